@@ -1,0 +1,40 @@
+# Every command makes its own environment first; nothing else needs to be installed.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: chat demo test check lock clean
+
+chat: $(VENV)/.run            ## a conversation in the terminal
+	@$(BIN)/rackside chat
+
+demo: $(VENV)/.run            ## play one of demo_conversations/
+	@$(BIN)/rackside play demo_conversations/first-evening.chat
+
+test: $(VENV)/.dev            ## the tests
+	@$(BIN)/python -m pytest
+
+check: $(VENV)/.dev           ## style, types, and the one arrow bot -> scheduler
+	@$(BIN)/ruff check .
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports
+
+lock:                         ## write the lock files anew (needs uv)
+	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header \
+	  --no-emit-index-url pyproject.toml -o requirements.lock
+	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header \
+	  --no-emit-index-url pyproject.toml --group dev -c requirements.lock -o requirements-dev.lock
+
+clean:                        ## remove the environment and what tools left
+	rm -rf $(VENV) build *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis
+
+$(VENV)/.run: requirements.lock pyproject.toml
+	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	@echo "Setting up (once; a minute or two)."
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps -e .
+	@touch $@
+
+$(VENV)/.dev: requirements-dev.lock $(VENV)/.run
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.lock
+	@touch $@

@@ -1,0 +1,75 @@
+"""The small view of the book that reading needs: tags, names, slots, places, open pairings.
+
+It is plain data that the book fills and keeps up to date (see `bot/book/views.py`); reading only looks things up
+in it, so that the cost of a message does not grow with the book.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from zoneinfo import ZoneInfo
+
+
+@dataclass(frozen=True)
+class AnimalSeen:
+    """An animal as the reader sees it. `status` is kept, sold, given, died or lost."""
+
+    tag: str
+    sex: str = "unknown"
+    species: str | None = None
+    name: str | None = None
+    place: str | None = None
+    hatched: date | None = None
+    status: str = "kept"
+
+
+@dataclass(frozen=True)
+class BoxSeen:
+    """An egg box: slots run from 1 to rows x columns. `incubator` is "1" for incubator 1."""
+
+    box: str
+    rows: int
+    columns: int
+    incubator: str | None = None
+    name: str | None = None
+
+
+@dataclass(frozen=True)
+class EggSeen:
+    """An egg now lying in a slot."""
+
+    slot: str
+    dam: str | None = None
+    state: str | None = None
+    laid: date | None = None
+
+
+@dataclass(frozen=True)
+class PairingSeen:
+    """A male now in with a female."""
+
+    male: str
+    female: str
+    since: date
+
+
+@dataclass
+class View:
+    """What reading may know of one household's book. Keys are as the book writes them ("F3", "B4").
+
+    `names` maps a case-folded name to the tags that carry it; `places` maps a case-folded
+    place ("rack b tub 4") to the book's spelling; `feeders` the same for foods already used. `temperature` and
+    `weight` are the member's units ("C" or "F", "g" or "oz"): they colour replies, not readings.
+    """
+
+    zone: ZoneInfo
+    animals: dict[str, AnimalSeen] = field(default_factory=dict)
+    names: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    boxes: dict[str, BoxSeen] = field(default_factory=dict)
+    eggs: dict[str, EggSeen] = field(default_factory=dict)
+    places: dict[str, str] = field(default_factory=dict)
+    pairings: tuple[PairingSeen, ...] = ()
+    species: Mapping[str, str] = field(default_factory=dict)  # key -> scientific name
+    last_species: str | None = None

@@ -1,0 +1,64 @@
+"""What comes in from a channel and what goes back: the same for the console, Telegram and SMS."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Message:
+    """A message as it arrived.
+
+    `channel` is "console", "telegram", "sms" or "script"; `id` is the channel's own and unique
+    in it; `address` is who wrote, in the channel's terms. `at` is an aware UTC moment: when it was
+    sent, not when it was read. `edits` is the `id` of the message that this one replaces.
+    `picture` is the channel's file id of a photo that came with it.
+    """
+
+    channel: str
+    id: str
+    address: str
+    text: str
+    at: datetime
+    edits: str | None = None
+    picture: str | None = None
+
+
+@dataclass(frozen=True)
+class Choice:
+    """An answer offered with a reply: shown as a button, or as a number to type.
+
+    `label` is what is read; `says` is the text that choosing it amounts to.
+    """
+
+    label: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Reply:
+    """A message out. `wrote` is true where it put something in the book (so it can be undone).
+
+    `files` are pictures or tables made for it, to be shown or sent along. `reminder` is the key of the reminder that
+    it tells, if it tells one. `silent` asks the channel for no sound (quiet hours).
+    """
+
+    text: str
+    choices: tuple[Choice, ...] = ()
+    wrote: bool = False
+    files: tuple[Path, ...] = ()
+    reminder: str | None = None
+    silent: bool = False
+
+
+@dataclass(frozen=True)
+class Outgoing:
+    """A reply or reminder with its row in the outbox: to whom, on which channel."""
+
+    id: int
+    channel: str
+    address: str
+    member: str
+    reply: Reply

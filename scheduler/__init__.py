@@ -1,0 +1,1 @@
+"""Thinks: pure functions of facts and a date. No SQL, no clock, no input or output."""
