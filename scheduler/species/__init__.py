@@ -229,7 +229,10 @@ class _Reader:
             low,
             typical,
             high,
-            *(self._text(row, name, where) for name in ("unit", "status", "source", "note")),
+            unit=self._text(row, "unit", where),
+            status=self._text(row, "status", where),
+            source=self._text(row, "source", where),
+            note=self._text(row, "note", where),
             text=self._text(row, "text", where) or None,
         )
 
