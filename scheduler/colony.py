@@ -27,6 +27,8 @@ class Animal:
     traits: tuple[str, ...] = ()
     status: str = "kept"
     arrived: date | None = None  # the day it came into the book
+    placed: date | None = None  # the day it was put where it is
+    ended: date | None = None  # the day it left
 
 
 @dataclass(frozen=True)
@@ -199,6 +201,7 @@ class Due:
     text: str
     why: str
     place: str | None = None
+    part: str = ""  # the part of the household it was worked out for: see `duties`
 
 
 DUE_KINDS = (

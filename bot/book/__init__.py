@@ -1,0 +1,1 @@
+"""What is remembered: the ledger and the state, households and members, the post, the reminders."""
