@@ -1,0 +1,45 @@
+"""What every answer is worked out from: the book's pages, who asks, when, and the talk so far."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from bot.language.reading import Talk
+from bot.messages import Message
+
+if TYPE_CHECKING:
+    from bot.book.households import Member
+    from bot.book.pages import Pages
+
+
+@dataclass
+class Context:
+    """One message at the desk. `now` is aware; `talk` is replaced as the conversation moves.
+
+    `export_folder` is where tables are written (None: nowhere to put them); `chance` makes
+    invitation codes.
+    """
+
+    pages: Pages
+    member: Member
+    message: Message
+    message_id: int | None
+    talk: Talk
+    now: datetime
+    export_folder: Path | None = None
+    chance: random.Random = field(default_factory=random.SystemRandom)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The household's zone: its dates are the ones the book is kept in."""
+        return ZoneInfo(self.pages.household.zone)
+
+    @property
+    def today(self) -> date:
+        """The household's local date now."""
+        return self.now.astimezone(self.zone).date()
