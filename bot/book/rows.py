@@ -43,14 +43,16 @@ class Happening:
 Part = type[Animal] | type[Box] | type[Pairing] | type[Clutch] | type[Egg] | type[Happening]
 
 # The parts of the state: its attribute, its table, its dataclass, the columns that are its key.
-PARTS: Mapping[str, tuple[Table, Part, tuple[str, ...]]] = MappingProxyType({
-    "animals": (tables.animals, Animal, ("tag",)),
-    "boxes": (tables.boxes, Box, ("box",)),
-    "pairings": (tables.pairings, Pairing, ("key",)),
-    "clutches": (tables.clutches, Clutch, ("key",)),
-    "eggs": (tables.eggs, Egg, ("key",)),
-    "happenings": (tables.happenings, Happening, ("entry", "about")),
-})
+PARTS: Mapping[str, tuple[Table, Part, tuple[str, ...]]] = MappingProxyType(
+    {
+        "animals": (tables.animals, Animal, ("tag",)),
+        "boxes": (tables.boxes, Box, ("box",)),
+        "pairings": (tables.pairings, Pairing, ("key",)),
+        "clutches": (tables.clutches, Clutch, ("key",)),
+        "eggs": (tables.eggs, Egg, ("key",)),
+        "happenings": (tables.happenings, Happening, ("entry", "about")),
+    }
+)
 
 
 def key_of(part: str, thing: Any) -> Any:

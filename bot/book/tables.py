@@ -1,8 +1,9 @@
 """The tables of the book. Every row belongs to a household; moments are UTC.
 
-Three families: the **ledger** (append-only; what was said), the **state** (what follows from it, and what questions
-read: animals, boxes, pairings, clutches, eggs, happenings), and the **post** (messages in, messages out,
-reminders). `bot/book/migrations/` builds the same tables step by step; a test holds the two equal.
+Three families: the **ledger** (append-only; what was said), the **state** (what follows from it,
+and what questions read: animals, boxes, pairings, clutches, eggs, happenings), and the **post**
+(messages in, messages out, reminders). `bot/book/migrations/` builds the same tables step by
+step; a test holds the two equal.
 """
 
 from __future__ import annotations

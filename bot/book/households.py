@@ -1,0 +1,148 @@
+"""Households, their members, and the addresses under which members write."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, insert, select, update
+
+from bot.book.tables import addresses, households, members
+
+
+@dataclass(frozen=True)
+class Household:
+    """A household. `zone` is an IANA name and decides every local date and hour."""
+
+    id: int
+    name: str
+    zone: str
+
+
+@dataclass(frozen=True)
+class Member:
+    """Somebody who writes to the book. Times of day are "HH:MM"; units are "C"/"F", "g"/"oz"."""
+
+    id: int
+    household: int
+    name: str
+    role: str
+    zone: str | None = None
+    temperature: str = "C"
+    weight: str = "g"
+    quiet_from: str | None = None
+    quiet_to: str | None = None
+    digest: str | None = None
+    talk: dict[str, Any] | None = None
+
+
+_MEMBER = [members.c[name] for name in Member.__dataclass_fields__]
+
+
+def begin(conn: Connection, *, zone: str, owner: str, now: datetime) -> Member:
+    """Make a household in a time zone, with its owner."""
+    made = conn.execute(insert(households).values(zone=zone, begun=now)).inserted_primary_key
+    assert made is not None
+    return join(conn, household=made[0], name=owner, role="owner", now=now)
+
+
+def join(conn: Connection, *, household: int, name: str, role: str, now: datetime) -> Member:
+    """Add a member: role owner, keeper, helper or watcher."""
+    made = conn.execute(
+        insert(members).values(household=household, name=name, role=role, joined=now)
+    ).inserted_primary_key
+    assert made is not None
+    return Member(id=made[0], household=household, name=name, role=role)
+
+
+def find(conn: Connection, channel: str, address: str) -> Member | None:
+    """The member who writes from an address, or None for a stranger."""
+    row = (
+        conn.execute(
+            select(*_MEMBER)
+            .join(addresses, addresses.c.member == members.c.id)
+            .where(
+                addresses.c.channel == channel,
+                addresses.c.address == address,
+                addresses.c.current,
+                members.c.gone.is_(None),
+            )
+        )
+        .mappings()
+        .first()
+    )
+    return Member(**row) if row else None
+
+
+def add_address(conn: Connection, member: Member, channel: str, address: str) -> None:
+    """Let a member write from an address; what they send there now goes to this household."""
+    conn.execute(
+        update(addresses)
+        .where(addresses.c.channel == channel, addresses.c.address == address)
+        .values(current=False)
+    )
+    conn.execute(
+        insert(addresses).values(
+            household=member.household,
+            member=member.id,
+            channel=channel,
+            address=address,
+            current=True,
+        )
+    )
+
+
+def routes(conn: Connection, household: int) -> list[tuple[Member, str, str]]:
+    """Every member with each channel and address that something can be sent to."""
+    rows = conn.execute(
+        select(*_MEMBER, addresses.c.channel.label("channel"), addresses.c.address.label("where"))
+        .join(addresses, addresses.c.member == members.c.id)
+        .where(
+            members.c.household == household,
+            members.c.gone.is_(None),
+            addresses.c.shut.is_(None),
+            addresses.c.current,
+        )
+        .order_by(members.c.id, addresses.c.id)
+    ).mappings()
+    return [
+        (Member(**{k: row[k] for k in Member.__dataclass_fields__}), row["channel"], row["where"])
+        for row in rows
+    ]
+
+
+def of_household(conn: Connection, household: int) -> tuple[Member, ...]:
+    """The members of a household who have not gone, the owner first."""
+    rows = conn.execute(
+        select(*_MEMBER)
+        .where(members.c.household == household, members.c.gone.is_(None))
+        .order_by(members.c.id)
+    ).mappings()
+    return tuple(Member(**row) for row in rows)
+
+
+def all_households(conn: Connection) -> tuple[Household, ...]:
+    """Every household in the book."""
+    rows = conn.execute(
+        select(households.c.id, households.c.name, households.c.zone).order_by(households.c.id)
+    ).mappings()
+    return tuple(Household(**row) for row in rows)
+
+
+def household(conn: Connection, number: int) -> Household:
+    """One household. Raises LookupError where there is none of that number."""
+    for each in all_households(conn):
+        if each.id == number:
+            return each
+    raise LookupError(f"no household {number}")
+
+
+def set_zone(conn: Connection, number: int, zone: str) -> None:
+    """Move a household to another time zone."""
+    conn.execute(update(households).where(households.c.id == number).values(zone=zone))
+
+
+def update_member(conn: Connection, number: int, **columns: Any) -> None:
+    """Change a member's settings or the state of their conversation."""
+    conn.execute(update(members).where(members.c.id == number).values(**columns))

@@ -1,0 +1,199 @@
+"""One household's pages of the book inside one transaction: the only door to its rows.
+
+Every query of a household's ledger and state goes through here, bound to that household.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection, and_, delete, func, insert, or_, select
+
+from bot.book import facts, households, ledger, views
+from bot.book.ledger import Said
+from bot.book.rows import PARTS, Happening, from_row, to_row
+from bot.book.state import Entry, State, differences, fold
+from bot.book.tables import ledger as ledger_table
+from bot.language.view import View
+from bot.records import Record
+from scheduler.colony import Colony
+
+# Kept between messages by whoever serves: household -> (last ledger id, state).
+Cache = dict[int, tuple[int, State]]
+
+
+class Pages:
+    """Reads and writes of one household. Use it for one transaction, then drop it."""
+
+    def __init__(self, conn: Connection, household: int, cache: Cache | None = None) -> None:
+        self.conn = conn
+        self.household = households.household(conn, household)
+        self.zone = ZoneInfo(self.household.zone)
+        self._cache = cache if cache is not None else {}
+        self._state: State | None = None
+
+    @property
+    def state(self) -> State:
+        """The state of the book, read once a transaction, or kept from the last one."""
+        if self._state is None:
+            head = self._head()
+            # Taken out of the cache: if this transaction fails, the state is read anew.
+            kept = self._cache.pop(self.household.id, None)
+            if kept is not None and kept[0] == head:
+                self._state = kept[1]
+            else:
+                self._state = self._load()
+        return self._state
+
+    def keep(self) -> None:
+        """Let the next transaction start from this state. Call it after a commit."""
+        if self._state is not None:
+            self._cache[self.household.id] = (self._head(), self._state)
+
+    def view(self) -> View:
+        """The small view of the book that reading needs."""
+        return views.view(self.state, self.zone)
+
+    def colony(self) -> Colony:
+        """The facts that thinking rests on."""
+        return facts.colony(self.state, self.zone)
+
+    # --- writing ----------------------------------------------------------------------------
+
+    def write(
+        self, records: Sequence[Record], *, member: households.Member | None, channel: str,
+        arrived: datetime, text: str, message: int | None = None,
+    ) -> tuple[int, ...]:  # fmt: skip
+        """Put records in the ledger and the state; gives the ids of their ledger rows."""
+        said = Said(member.id if member else None, channel, arrived, text, message)
+        state, made = self.state, []
+        for record in records:
+            number = ledger.append(self.conn, self.household.id, record, said)
+            state.apply(Entry(number, record))
+            made.append(number)
+        self._save(state)
+        return tuple(made)
+
+    def undo_last(
+        self, member: households.Member, *, channel: str, arrived: datetime, text: str,
+        message: int | None = None,
+    ) -> tuple[Record, ...]:  # fmt: skip
+        """Take back what this member's last message wrote; () where nothing is left to."""
+        group = self._last_group(member)
+        if not group:
+            return ()
+        said = Said(member.id, channel, arrived, text, message)
+        ledger.append_undo(self.conn, self.household.id, [row["id"] for row in group], said)
+        self._fold_anew()
+        return tuple(ledger.to_record(row) for row in group)
+
+    def correct(
+        self, entry: int, record: Record, *, member: households.Member, channel: str,
+        arrived: datetime, text: str, message: int | None = None,
+    ) -> int:  # fmt: skip
+        """Put a record right: the new one stands where the entry stood."""
+        said = Said(member.id, channel, arrived, text, message)
+        number = ledger.append(self.conn, self.household.id, record, said, stands_for=entry)
+        self._fold_anew()
+        return number
+
+    def undo_message(self, message: int, *, member: households.Member, said: Said) -> None:
+        """Take back everything that one message wrote (it was edited)."""
+        all_rows = ledger.rows(self.conn, self.household.id)
+        gone = ledger.taken_back(all_rows)
+        mine = [
+            row["id"]
+            for row in all_rows
+            if row["message"] == message and row["kind"] != ledger.UNDO and row["id"] not in gone
+        ]
+        if mine:
+            ledger.append_undo(self.conn, self.household.id, mine, said)
+            self._fold_anew()
+
+    # --- reading ----------------------------------------------------------------------------
+
+    def last_written(self, member: households.Member) -> tuple[tuple[int, Record], ...]:
+        """The ids and records of this member's last message that wrote and still stands."""
+        return tuple((row["id"], ledger.to_record(row)) for row in self._last_group(member))
+
+    def history(self, about: str, limit: int | None = None) -> list[Happening]:
+        """What happened to an animal, slot or place, newest first."""
+        found = [h for (_, a), h in self.state.happenings.items() if a == about]
+        found.sort(key=lambda h: (h.on, h.at or "", h.entry), reverse=True)
+        return found[:limit]
+
+    def check(self) -> list[str]:
+        """What differs between the ledger replayed and the state tables; [] where they agree."""
+        replayed = fold(ledger.effective(ledger.rows(self.conn, self.household.id)))
+        return differences(replayed, self._load())
+
+    # --- inside -----------------------------------------------------------------------------
+
+    def _head(self) -> int:
+        mine = ledger_table.c.household == self.household.id
+        found = self.conn.execute(select(func.max(ledger_table.c.id)).where(mine)).scalar()
+        return int(found or 0)
+
+    def _load(self) -> State:
+        state = State()
+        for part, (table, _, _) in PARTS.items():
+            mine = table.c.household == self.household.id
+            for row in self.conn.execute(select(table).where(mine)).mappings():
+                state.put(part, from_row(part, row))
+        state.touched.clear()
+        return state
+
+    def _last_group(self, member: households.Member) -> list[Any]:
+        """The standing rows of the last message (or of one moment, where there was no message)."""
+        all_rows = ledger.rows(self.conn, self.household.id)
+        gone = ledger.taken_back(all_rows)
+        mine = [
+            row
+            for row in all_rows
+            if row["member"] == member.id and row["kind"] != ledger.UNDO and row["id"] not in gone
+        ]
+        if not mine:
+            return []
+        last = mine[-1]
+        return [
+            r for r in mine if (r["message"], r["arrived"]) == (last["message"], last["arrived"])
+        ]
+
+    def _fold_anew(self) -> None:
+        """After an undo or correction: replay, and write only the rows that came out otherwise."""
+        old = self.state
+        new = fold(ledger.effective(ledger.rows(self.conn, self.household.id)))
+        new.touched = {
+            (part, key)
+            for part in PARTS
+            for key in old.things(part).keys() | new.things(part).keys()
+            if old.things(part).get(key) != new.things(part).get(key)
+        }
+        self._state = new
+        self._save(new)
+
+    def _save(self, state: State) -> None:
+        """Write the rows of the things that changed: old rows out, new rows in."""
+        for part, (table, _, names) in PARTS.items():
+            keys = [key for each, key in state.touched if each == part]
+            if not keys:
+                continue
+            for chunk in (keys[n : n + 200] for n in range(0, len(keys), 200)):
+                same = [
+                    and_(*(table.c[n] == v for n, v in zip(names, _parts(key), strict=True)))
+                    for key in chunk
+                ]
+                mine = table.c.household == self.household.id
+                self.conn.execute(delete(table).where(mine, or_(*same)))
+            things = state.things(part)
+            new = [to_row(part, self.household.id, things[k]) for k in keys if k in things]
+            if new:
+                self.conn.execute(insert(table), new)
+        state.touched.clear()
+
+
+def _parts(key: Any) -> tuple[Any, ...]:
+    return key if isinstance(key, tuple) else (key,)

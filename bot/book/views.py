@@ -1,0 +1,48 @@
+"""The view of the book that reading gets: made from the state, nothing from the database."""
+
+from __future__ import annotations
+
+from functools import cache
+from zoneinfo import ZoneInfo
+
+from bot.book.state import State
+from bot.language.view import AnimalSeen, BoxSeen, EggSeen, PairingSeen, View
+
+
+def view(state: State, zone: ZoneInfo) -> View:
+    """What reading may know of this household."""
+    seen = View(zone=zone, species=_species())
+    for tag, a in state.animals.items():
+        seen.animals[tag] = AnimalSeen(tag, a.sex, a.species, a.name, a.place, a.hatched, a.status)
+        if a.name:
+            key = a.name.casefold()
+            seen.names[key] = (*seen.names.get(key, ()), tag)
+        if a.place:
+            seen.places.setdefault(a.place.casefold(), a.place)
+        if a.species and a.status == "kept":
+            seen.last_species = a.species
+    for name, box in state.boxes.items():
+        seen.boxes[name] = BoxSeen(name, box.rows, box.columns, box.incubator)
+        if box.incubator:
+            place = incubator_place(box.incubator)
+            seen.places.setdefault(place.casefold(), place)
+    for egg in state.eggs.values():
+        if egg.end is None and egg.slot:
+            seen.eggs[egg.slot] = EggSeen(egg.slot, egg.dam, egg.state, egg.laid)
+    for happening in state.happenings.values():
+        if happening.kind == "reading":
+            seen.places.setdefault(happening.about.casefold(), happening.about)
+    seen.pairings = tuple(PairingSeen(p.male, p.female, p.put_in) for p in state.open_pairings())
+    return seen
+
+
+def incubator_place(incubator: str) -> str:
+    """How an incubator is named as a place: "1" is "incubator 1", a longer name is itself."""
+    return f"incubator {incubator}" if len(incubator) <= 2 else incubator
+
+
+@cache
+def _species() -> dict[str, str]:
+    from scheduler import species
+
+    return {key: species.load(key).name for key in species.keys() if key != "general"}
