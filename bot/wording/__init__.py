@@ -49,12 +49,29 @@ def say(key: str, **values: object) -> str:
     >>> say("eggs", n=1), say("eggs", n=2)
     ('1 egg', '2 eggs')
     """
+    return say_from(key, values)
+
+
+def say_from(key: str, values: Mapping[str, object]) -> str:
+    """As `say`, with the values in a mapping."""
     found = lookup(key)
     if isinstance(found, Mapping) and "many" in found:
         found = found["one" if values.get("n") == 1 and "one" in found else "many"]
     if not isinstance(found, str):
         raise KeyError(f"no words for {key}")
     return found.format_map(values)
+
+
+class _Gaps(dict[str, object]):
+    """Values of which some may not be known yet; a gap shows as dots."""
+
+    def __missing__(self, name: str) -> str:
+        return say("gap")
+
+
+def fill(key: str, values: Mapping[str, object]) -> str:
+    """As `say`, with dots where a value is not known yet."""
+    return say_from(key, _Gaps(values))
 
 
 def listed(items: Iterable[str], joint: str | None = None) -> str:
