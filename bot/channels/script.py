@@ -55,7 +55,6 @@ class Player:
     _waiting: list[Reply] = field(default_factory=list)
     _count: int = 0
     _joined: set[str] = field(default_factory=set)
-    _spoke: str = OWNER
 
     def play(self, steps: tuple[Step, ...]) -> bool:
         """Whether every expectation was met."""
