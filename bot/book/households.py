@@ -132,10 +132,11 @@ def all_households(conn: Connection) -> tuple[Household, ...]:
 
 def household(conn: Connection, number: int) -> Household:
     """One household. Raises LookupError where there is none of that number."""
-    for each in all_households(conn):
-        if each.id == number:
-            return each
-    raise LookupError(f"no household {number}")
+    columns = (households.c.id, households.c.name, households.c.zone)
+    row = conn.execute(select(*columns).where(households.c.id == number)).mappings().first()
+    if row is None:
+        raise LookupError(f"no household {number}")
+    return Household(**row)
 
 
 def set_zone(conn: Connection, number: int, zone: str) -> None:

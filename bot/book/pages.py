@@ -48,10 +48,9 @@ class Pages:
                 self._state = self._load()
         return self._state
 
-    def keep(self) -> None:
-        """Let the next transaction start from this state. Call it after a commit."""
-        if self._state is not None:
-            self._cache[self.household.id] = (self._head(), self._state)
+    def keeps(self) -> Cache:
+        """What the next transaction may start from; to be kept only once this one is committed."""
+        return {} if self._state is None else {self.household.id: (self._head(), self._state)}
 
     def view(self) -> View:
         """The small view of the book that reading needs."""
@@ -142,7 +141,7 @@ class Pages:
         for part, (table, _, _) in PARTS.items():
             mine = table.c.household == self.household.id
             for row in self.conn.execute(select(table).where(mine)).mappings():
-                state.put(part, from_row(part, row))
+                state.put(part, from_row(part, dict(row)))
         state.touched.clear()
         return state
 

@@ -45,4 +45,4 @@ def incubator_place(incubator: str) -> str:
 def _species() -> dict[str, str]:
     from scheduler import species
 
-    return {key: species.load(key).name for key in species.keys() if key != "general"}
+    return {key: species.load(key).name for key in species.keys() if key != "general"}  # noqa: SIM118

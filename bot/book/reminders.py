@@ -1,0 +1,133 @@
+"""Reminders as rows with a key that says what they are: brought in line with the facts, told once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import Connection, insert, or_, select, update
+
+from bot.book.households import Member
+from bot.book.pages import Pages
+from bot.book.tables import reminders
+
+AHEAD = timedelta(days=2)  # rows are made this long before they fall due
+_BY_FACTS = ("answered", "withdrawn")  # closings that the facts may take back
+
+
+@dataclass(frozen=True)
+class ReminderRow:
+    """One reminder. Moments are UTC; `about` lists tags or slots."""
+
+    key: str
+    kind: str
+    about: tuple[str, ...]
+    due: datetime
+    until: datetime | None
+    text: str
+    why: str
+    place: str | None
+    told: datetime | None
+    snoozed: datetime | None
+
+
+def refresh(pages: Pages, now: datetime) -> None:
+    """Make the rows say what the facts say: new ones, changed ones, ones that no longer hold.
+
+    A key that was done or skipped stays closed. One that a record answered opens again if that
+    record is undone, but is not told a second time.
+    """
+    from scheduler.reminders import due
+
+    today = now.astimezone(pages.zone).date()
+    wanted = {each.key: each for each in due(pages.colony(), today, today + AHEAD, now)}
+    mine = reminders.c.household == pages.household.id
+    known = {
+        row["key"]: row for row in pages.conn.execute(select(reminders).where(mine)).mappings()
+    }
+    for key, each in wanted.items():
+        values = {
+            "kind": each.kind, "about": list(each.about), "due": each.due, "until": each.until,
+            "text": each.text, "why": each.why, "place": each.place,
+        }  # fmt: skip
+        row = known.get(key)
+        if row is None:
+            new = {"household": pages.household.id, "key": key, **values}
+            pages.conn.execute(insert(reminders).values(**new))
+        elif row["closed"] is None or row["closed_as"] in _BY_FACTS:
+            if row["closed"] is not None:
+                values |= {"closed": None, "closed_as": None}
+            if any(row[name] != value for name, value in values.items()):
+                _change(pages.conn, pages.household.id, key, **values)
+    for key, row in known.items():
+        if row["closed"] is None and key not in wanted:
+            why = "answered" if row["told"] else "withdrawn"
+            _change(pages.conn, pages.household.id, key, closed=now, closed_as=why)
+
+
+def open_reminders(conn: Connection, household: int, until: datetime) -> list[ReminderRow]:
+    """What is due up to a moment and not closed, oldest first."""
+    rows = conn.execute(
+        select(reminders)
+        .where(
+            reminders.c.household == household,
+            reminders.c.closed.is_(None),
+            reminders.c.due <= until,
+        )
+        .order_by(reminders.c.due, reminders.c.key)
+    ).mappings()
+    return [_row(dict(row)) for row in rows]
+
+
+def to_tell(conn: Connection, household: int, now: datetime) -> list[ReminderRow]:
+    """What is to be told now: due and not told, or snoozed until now."""
+    return [
+        row
+        for row in open_reminders(conn, household, now)
+        if (row.told is None and row.snoozed is None) or (row.snoozed and row.snoozed <= now)
+    ]
+
+
+def told(conn: Connection, household: int, key: str, now: datetime) -> None:
+    """It is in the outbox: it is not told again."""
+    _change(conn, household, key, told=now, snoozed=None)
+
+
+def close(
+    conn: Connection, household: int, key: str, as_: str, member: Member | None, now: datetime
+) -> None:
+    """A member said that it is done, or skipped it."""
+    by = member.id if member else None
+    _change(conn, household, key, closed=now, closed_as=as_, closed_by=by, snoozed=None)
+
+
+def snooze(conn: Connection, household: int, key: str, until: datetime) -> None:
+    """Tell it again at a later moment."""
+    _change(conn, household, key, snoozed=until)
+
+
+def next_due(conn: Connection, household: int, after: datetime) -> datetime | None:
+    """The next moment at which something is to be told."""
+    rows = conn.execute(
+        select(reminders.c.due, reminders.c.snoozed, reminders.c.told).where(
+            reminders.c.household == household,
+            reminders.c.closed.is_(None),
+            or_(reminders.c.told.is_(None), reminders.c.snoozed.is_not(None)),
+        )
+    )
+    moments = [snoozed or due for due, snoozed, _ in rows]
+    return min((each for each in moments if each > after), default=None)
+
+
+def _change(conn: Connection, household: int, key: str, **values: Any) -> None:
+    conn.execute(
+        update(reminders)
+        .where(reminders.c.household == household, reminders.c.key == key)
+        .values(**values)
+    )
+
+
+def _row(row: dict[str, Any]) -> ReminderRow:
+    names = ReminderRow.__dataclass_fields__
+    return ReminderRow(**{k: row[k] for k in names if k != "about"}, about=tuple(row["about"]))
