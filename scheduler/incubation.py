@@ -1,0 +1,182 @@
+"""One household's incubation: which readings count for an egg, and what has hatched so far.
+
+An egg's way is the boxes it lay in; a box's warmth is what was read in the box itself and in the
+incubator it stands in. Worked out when first asked for and kept as long as the `Colony` lives.
+"""
+
+from __future__ import annotations
+
+import weakref
+from collections import defaultdict
+from collections.abc import Callable
+from datetime import date, datetime, time
+from functools import cached_property
+from heapq import nlargest
+
+from scheduler.colony import Colony, Egg
+from scheduler.curve import RateCurve, fitted
+from scheduler.facts import box_name, box_of, facts, incubator_name, place_name
+from scheduler.figures import incubation_points, temperature_doubt, usual_celsius
+from scheduler.own import OwnHatch, household_curve
+from scheduler.species import Species
+from scheduler.warmth import Course, Leg, Trace, hatch_moment, in_days
+from scheduler.window import Window
+
+NOON = time(12)  # an egg found on a day was laid, for the reckoning, at noon
+_LATEST = 300  # own hatches of a species that count: incubators and thermometers change
+_KEPT_DAYS = 4  # days for which answers are kept beside each other
+
+
+class Incubation:
+    """One colony's incubators and eggs as known at the end of one day."""
+
+    def __init__(self, colony: Colony, today: date) -> None:
+        self._colony = weakref.ref(colony)
+        self.today = today
+        self.zone = colony.zone
+        self._noons: dict[date, float] = {}
+        self._courses: dict[tuple[tuple[str, ...], RateCurve], Course | None] = {}
+        self._windows: dict[object, Window] = {}
+        self._curves: dict[tuple[str | None, float], RateCurve] = {}
+
+    @property
+    def colony(self) -> Colony:
+        """The colony this is about."""
+        colony = self._colony()
+        if colony is None:
+            raise ReferenceError("the colony of this incubation is gone")
+        return colony
+
+    def species(self, key: str | None) -> Species:
+        """The species of that key; general gecko values where no file is known for it."""
+        return facts(self.colony).species(key)
+
+    def noon(self, day: date) -> float:
+        """Noon of a local day, in days since the epoch."""
+        if day not in self._noons:
+            self._noons[day] = in_days(datetime.combine(day, NOON, tzinfo=self.zone))
+        return self._noons[day]
+
+    def curve(self, key: str | None, coverage: float = 0.8) -> RateCurve:
+        """The species' curve as the household's own hatches have moved it."""
+        if (key, coverage) not in self._curves:
+            species = self.species(key)
+            self._curves[key, coverage] = household_curve(species, self.hatches(key), coverage)
+        return self._curves[key, coverage]
+
+    def window(self, egg: Egg, make: Callable[[Incubation, Egg], Window]) -> Window:
+        """The egg's window as `make` works it out; eggs that share their way share it."""
+        way = (egg.species, egg.laid, egg.stays or egg.slot)
+        if way not in self._windows:
+            self._windows[way] = make(self, egg)
+        return self._windows[way]
+
+    def legs(self, egg: Egg, curve: RateCurve) -> list[Leg]:
+        """The egg's way from its laying on; empty where no temperature was ever logged for it.
+
+        A stay in a box that nothing is known of counts as if it had gone on where it was before
+        (the first: where it went next).
+        """
+        stays = [(stay.since, box_name(box_of(stay.slot))) for stay in egg.stays]
+        if not stays and egg.slot:
+            stays = [(egg.laid, box_name(box_of(egg.slot)))]
+        legs: list[Leg] = []
+        for since, box in stays:
+            course = self._course(box, curve)
+            if course is None or (legs and legs[-1].course is course):
+                continue
+            legs.append(Leg(self.noon(since if legs else egg.laid), course))
+        return legs
+
+    def hatches(self, key: str | None) -> list[OwnHatch]:
+        """The household's latest hatches of a species, each with the warmth it had."""
+        known = self._hatched.get(key, [])
+        latest = nlargest(_LATEST, known, key=lambda egg: (egg.ended or egg.laid, egg.key))
+        curve = fitted(incubation_points(self.species(key)))
+        made: dict[object, tuple[float, float, float]] = {}
+        hatches = []
+        for egg in latest:
+            way = (egg.laid, egg.ended, egg.stays or egg.slot)
+            if way not in made:
+                made[way] = self._warmth(egg, curve)
+            days, celsius, doubt = made[way]
+            hatches.append(OwnHatch(days, celsius, egg.clutch or (egg.dam, egg.laid), doubt))
+        return hatches
+
+    def _warmth(self, egg: Egg, curve: RateCurve) -> tuple[float, float, float]:
+        """Days the egg took, the constant temperature its way amounts to, and the doubt in it."""
+        days = float(((egg.ended or egg.laid) - egg.laid).days)
+        legs = self.legs(egg, curve)
+        if not legs or days <= 0:
+            species = self.species(egg.species)
+            return days, usual_celsius(species), temperature_doubt(species)
+        hatch, _ = hatch_moment(legs)
+        return days, curve.celsius_of(hatch - legs[0].start), 0.0
+
+    @cached_property
+    def _hatched(self) -> dict[str | None, list[Egg]]:
+        groups: dict[str | None, list[Egg]] = defaultdict(list)
+        for egg in self.colony.eggs:
+            if egg.end == "hatched" and egg.ended is not None and egg.ended <= self.today:
+                groups[egg.species].append(egg)
+        return groups
+
+    @cached_property
+    def _readings(self) -> dict[str, list[tuple[float, float]]]:
+        """Temperatures by place, each a moment in days and degrees C, up to the end of today."""
+        end = self.noon(self.today) + 0.5
+        groups: dict[str, list[tuple[float, float]]] = defaultdict(list)
+        for row in self.colony.readings:
+            if row.celsius is not None and (at := in_days(row.at)) <= end:
+                groups[row.place].append((at, row.celsius))
+        named: dict[str, list[tuple[float, float]]] = defaultdict(list)
+        for place, rows in groups.items():
+            named[place_name(place)] += rows
+        return named
+
+    @cached_property
+    def _incubators(self) -> dict[str, str]:
+        """The place of readings of each box's incubator; the only one, where none was named."""
+        places = [place for place in self._readings if place.startswith("incubator")]
+        only = places[0] if len(places) == 1 else ""
+        return {
+            box_name(box.box): f"incubator {incubator_name(box.incubator)}"
+            if box.incubator
+            else only
+            for box in self.colony.boxes.values()
+        }
+
+    def _places(self, box: str) -> tuple[str, ...]:
+        """The places whose readings count for a box: the box itself and its incubator."""
+        places = (f"box {box}", self._incubators.get(box, ""))
+        return tuple(place for place in places if place in self._readings)
+
+    def _course(self, box: str, curve: RateCurve) -> Course | None:
+        """The course of a box; boxes that share their readings share it."""
+        places = self._places(box)
+        if (places, curve) not in self._courses:
+            rows = [row for place in places for row in self._readings[place]]
+            self._courses[places, curve] = Course(Trace(rows), curve) if rows else None
+        return self._courses[places, curve]
+
+
+_known: dict[int, tuple[weakref.ref[Colony], dict[date, Incubation]]] = {}
+
+
+def _forget(number: int) -> None:
+    _known.pop(number, None)
+
+
+def incubation(colony: Colony, today: date) -> Incubation:
+    """The incubation of a colony at the end of `today`, built once while that `Colony` lives."""
+    number = id(colony)
+    known = _known.get(number)
+    if known is None or known[0]() is not colony:
+        known = (weakref.ref(colony, lambda _: _forget(number)), {})
+        _known[number] = known
+    days = known[1]
+    if today not in days:
+        while len(days) >= _KEPT_DAYS:
+            days.pop(next(iter(days)))
+        days[today] = Incubation(colony, today)
+    return days[today]

@@ -1,0 +1,170 @@
+"""The temperatures an egg lay at: readings carried forward, gaps seen, and what is to come.
+
+A reading holds until the next one; before the first, the first. What comes after the last one is
+the level it belongs to, or, where the last day shows a swing, that day over again.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from itertools import pairwise
+
+from scheduler.curve import RateCurve
+
+_LEVEL = 1.0  # C: readings this close together are one level
+_LOOK_BACK = 7.0  # days over which a level is averaged
+LONG_GAP = 3.0  # days without a reading that are worth mentioning
+
+
+def in_days(moment: datetime) -> float:
+    """The moment as days since the epoch, in UTC."""
+    return moment.timestamp() / 86400.0
+
+
+class Trace:
+    """One place's temperatures: `times` in days (see `in_days`), oldest first, and `celsius`."""
+
+    def __init__(self, readings: Iterable[tuple[float, float]]) -> None:
+        pairs = sorted(readings)
+        self.times = [at for at, _ in pairs]
+        self.celsius = [celsius for _, celsius in pairs]
+
+    def __len__(self) -> int:
+        return len(self.times)
+
+    @cached_property
+    def outlook(self) -> tuple[tuple[float, float], ...]:
+        """The temperatures to expect after the last reading, each with its share of the time."""
+        last_at, last = self.times[-1], self.celsius[-1]
+        first = bisect_right(self.times, last_at - 1.0 - 1e-6)
+        day = self.celsius[first:]
+        before = day[:-1]
+        swings = len(day) > 2 and max(day) - min(day) > 2 * _LEVEL
+        if swings and min(before) <= last <= max(before):
+            return self._shares(first)
+        first = len(self.times) - 1
+        while (
+            first > 0
+            and abs(self.celsius[first - 1] - last) <= _LEVEL
+            and last_at - self.times[first - 1] <= _LOOK_BACK
+        ):
+            first -= 1
+        return self._shares(first)
+
+    def _shares(self, first: int) -> tuple[tuple[float, float], ...]:
+        """The readings from `first` on by the time each stood for (the last: as the others)."""
+        times = self.times[first:]
+        if len(times) < 2 or times[-1] == times[0]:
+            return ((self.celsius[-1], 1.0),)
+        spans = [later - earlier for earlier, later in pairwise(times)]
+        spans.append(sum(spans) / len(spans))
+        total = sum(spans)
+        return tuple(
+            (celsius, held / total)
+            for celsius, held in zip(self.celsius[first:], spans, strict=True)
+        )
+
+    def longest_gap(self, start: float, end: float) -> float:
+        """The longest time without a reading between two moments, in days (0 at best)."""
+        inside = [at for at in self.times if start < at < end]
+        edges = [start, *inside, end]
+        return max(later - earlier for earlier, later in pairwise(edges))
+
+    def count(self, start: float, end: float) -> int:
+        """How many readings there are from one moment to another."""
+        return bisect_right(self.times, end) - bisect_left(self.times, start)
+
+    def last_before(self, end: float) -> Trace:
+        """The trace as it was known at that moment."""
+        known = bisect_right(self.times, end)
+        return Trace(zip(self.times[:known], self.celsius[:known], strict=True))
+
+
+@dataclass(frozen=True)
+class Progress:
+    """Development done (1 at hatching), with how far it may be out each way (log days, summed)."""
+
+    done: float = 0.0
+    low: float = 0.0
+    high: float = 0.0
+
+    def plus(self, other: Progress, times: float = 1.0) -> Progress:
+        """Both together, the other `times` over."""
+        return Progress(
+            self.done + times * other.done,
+            self.low + times * other.low,
+            self.high + times * other.high,
+        )
+
+
+class Course:
+    """How an egg of one species develops along a trace: sums kept so that asking is quick."""
+
+    def __init__(self, trace: Trace, curve: RateCurve) -> None:
+        self.trace = trace
+        self._paces = [curve.pace(celsius) for celsius in trace.celsius]
+        self._sums = [Progress()]
+        spans = zip(self._paces, trace.times, trace.times[1:], strict=False)
+        for pace, earlier, later in spans:
+            self._sums.append(self._sums[-1].plus(Progress(*pace), later - earlier))
+        ahead = Progress()
+        for celsius, share in trace.outlook:
+            ahead = ahead.plus(Progress(*curve.pace(celsius)), share)
+        self.ahead = ahead  # a day after the last reading
+
+    def until(self, moment: float) -> Progress:
+        """Progress from the first reading to a moment (negative before it)."""
+        place = bisect_right(self.trace.times, moment) - 1
+        if place < 0:
+            return Progress().plus(Progress(*self._paces[0]), moment - self.trace.times[0])
+        pace = Progress(*self._paces[place])
+        if place == len(self._sums) - 1:
+            pace = self.ahead
+        return self._sums[place].plus(pace, moment - self.trace.times[place])
+
+    def between(self, start: float, end: float) -> Progress:
+        """Progress made from one moment to another."""
+        return self.until(end).plus(self.until(start), -1.0)
+
+    def reaches(self, start: float, wanted: float) -> float:
+        """The moment at which `wanted` progress has been made since `start`."""
+        target = self.until(start).done + wanted
+        place = _last_at_most(self._sums, target)
+        if place < 0:
+            return self.trace.times[0] + target / self._paces[0][0]
+        last = place == len(self._sums) - 1
+        rate = self.ahead.done if last else self._paces[place][0]
+        return self.trace.times[place] + (target - self._sums[place].done) / rate
+
+
+def _last_at_most(sums: Sequence[Progress], target: float) -> int:
+    return bisect_right(sums, target, key=lambda each: each.done) - 1
+
+
+@dataclass(frozen=True)
+class Leg:
+    """Part of an egg's way: from `start` (days, see `in_days`) on, along a course."""
+
+    start: float
+    course: Course
+
+
+def hatch_moment(legs: Sequence[Leg]) -> tuple[float, Progress]:
+    """When development is complete along the legs, and the progress that made it up.
+
+    The moment is in days since the epoch (see `in_days`).
+    """
+    made = Progress()
+    for leg, following in zip(legs, [*legs[1:], None], strict=True):
+        if following is not None:
+            step = leg.course.between(leg.start, following.start)
+            if made.done + step.done < 1:
+                made = made.plus(step)
+                continue
+        hatch = leg.course.reaches(leg.start, 1 - made.done)
+        return hatch, made.plus(leg.course.between(leg.start, hatch))
+    raise ValueError("an egg's way needs at least one leg")
