@@ -63,7 +63,8 @@ class Figure:
 class Duration:
     """Mean days from laying to hatching at `celsius` (None: a species-level value).
 
-    `fluctuation` is the full daily range in degrees C (0: constant); `n` counts eggs.
+    `fluctuation` is the full daily range in degrees C (0: constant); `n` counts eggs; `se` is the
+    standard error of the mean in days, where the source gives one.
     """
 
     celsius: float | None
@@ -73,6 +74,7 @@ class Duration:
     source: str = ""
     status: str = ""
     note: str = ""
+    se: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -216,6 +218,7 @@ class _Reader:
             source=self._text(row, "source", where),
             status=self._text(row, "status", where),
             note=self._text(row, "note", where),
+            se=self._number(row, "se", where, 0, 1000),
         )
 
     def _figure(self, row: Mapping[str, Any], where: str) -> Figure:
