@@ -20,7 +20,7 @@ CLOSE = 0.125
 """F from which a pairing gets a caution: a convention (status: memory), that of half siblings."""
 
 
-class PedigreeLoop(ValueError):  # noqa: N818 -- the keeper's word for it
+class PedigreeLoop(ValueError):
     """An animal stands among its own ancestors; `animals` names them in order, child to parent."""
 
     def __init__(self, animals: tuple[str, ...]) -> None:

@@ -1,0 +1,53 @@
+"""What can fall due, one module per part of the household; `reminders` puts them together.
+
+A part is the smallest piece that is worked out on its own ("male M2", "clutch 17", "box b"). Each
+duty is a pure function of the facts, one part and a day, and gives what is due for it: past and
+still unanswered, or to come. How a due item vanishes is therefore never stated anywhere: once the
+facts answer it, it is no longer given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from scheduler.colony import Due
+from scheduler.facts import Facts
+from scheduler.wall import due_at, until_end_of
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked of a duty: the facts, today, and the last day that is of interest."""
+
+    facts: Facts
+    today: date
+    end: date
+
+
+def item(
+    asked: Asked,
+    kind: str,
+    part: str,
+    fact: str,
+    about: Iterable[str],
+    on: date,
+    text: str,
+    why: str,
+    until: date | None = None,
+    place: str | None = None,
+) -> Due:
+    """One thing due. `fact` names the fact it follows from; kind and fact together are its key."""
+    zone = asked.facts.colony.zone
+    return Due(
+        key=f"{kind}, {fact}",
+        kind=kind,
+        about=tuple(about),
+        due=due_at(zone, kind, on),
+        until=until_end_of(zone, until) if until else None,
+        text=text,
+        why=why,
+        place=place,
+        part=part,
+    )

@@ -1,0 +1,94 @@
+"""What falls due for each animal by its age or its last weighing: weigh, sex, a keeper's plan."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from scheduler.colony import Animal, Due, Plan
+from scheduler.duties import Asked, item
+from scheduler.wall import HOURS, moment
+from scheduler.words import counted, day, listed, span
+
+WEIGH_FEMALE_DAYS = 30
+"""A breeding female is weighed monthly (common practice)."""
+WEIGH_YOUNG_DAYS = 14
+"""A young animal is weighed every two weeks (common practice)."""
+BREEDING_DAYS = 120
+"""A female counts as breeding for so long after a session or a clutch (our convention)."""
+
+
+def of_animal(asked: Asked, tag: str) -> Iterator[Due]:
+    """weigh, for a breeding female or a young animal."""
+    animal = asked.facts.kept(tag)
+    weighing = _weighing(asked, animal) if animal else None
+    if animal is None or weighing is None:
+        return
+    began, every, what = weighing
+    weights = [w for w in asked.facts.weights_of.get(tag, ()) if w.on <= asked.today]
+    last = weights[-1] if weights else None
+    since = last.on if last else began
+    on = last.on + timedelta(every) if last else began + timedelta(every if what == "young" else 0)
+    told = (
+        f"Last weighed {day(last.on, asked.today)}, {last.grams:g} g" if last else "Not weighed yet"
+    )
+    usual = "monthly" if every == WEIGH_FEMALE_DAYS else f"every {counted(every, 'day')}"
+    yield item(
+        asked, "weigh", f"animal {tag}", f"{tag} since {since.isoformat()}", (tag,), on,
+        f"Weigh {tag}.", f"{told}; {what} are weighed {usual} (common practice).",
+        place=animal.place,
+    )  # fmt: skip
+
+
+def _weighing(asked: Asked, animal: Animal) -> tuple[date, int, str] | None:
+    """Since when, how often and as what an animal is weighed; None where it need not be."""
+    if animal.hatched is not None:
+        mature = asked.facts.figure(animal.species, "sexual_maturity_age_days").typical
+        if mature is not None and (asked.today - animal.hatched).days < mature:
+            began = max(animal.hatched, animal.arrived or animal.hatched)
+            return began, WEIGH_YOUNG_DAYS, "young"
+    began_breeding = _breeding_since(asked, animal) if animal.sex == "female" else None
+    return (began_breeding, WEIGH_FEMALE_DAYS, "breeding females") if began_breeding else None
+
+
+def _breeding_since(asked: Asked, animal: Animal) -> date | None:
+    facts = asked.facts
+    days = [p.put_in for p in facts.pairings_of.get(animal.tag, ()) if p.female == animal.tag]
+    days += [c.laid for c in facts.clutches_of.get(animal.tag, ())]
+    lately = [on for on in days if 0 <= (asked.today - on).days <= BREEDING_DAYS]
+    return min(lately, default=None)
+
+
+def of_litter(asked: Asked, dam: str, hatched: date) -> Iterator[Due]:
+    """sex-young, for the siblings of a clutch whose sex is not known."""
+    young = [a for a in asked.facts.litters.get((dam, hatched), ()) if a.sex == "unknown"]
+    if not young:
+        return
+    age = asked.facts.figure(young[0].species, "sexable_age_days")
+    if age.typical is None:
+        return
+    tags = [animal.tag for animal in young]
+    places = {animal.place for animal in young}
+    yield item(
+        asked, "sex-young", f"litter {dam} {hatched.isoformat()}", f"{dam} {hatched.isoformat()}",
+        tags, hatched + timedelta(round(age.typical)), f"Sex {listed(tags)}.",
+        f"Hatched {day(hatched, asked.today)}; males show at {span(age, 'day')}.",
+        until=hatched + timedelta(math.ceil(age.high)) if age.high else None,
+        place=places.pop() if len(places) == 1 else None,
+    )  # fmt: skip
+
+
+def of_plan(asked: Asked, plan: Plan) -> Iterator[Due]:
+    """plan, at the time the keeper set, else in the morning."""
+    text = plan.text.strip()
+    yield Due(
+        key=f"plan, {plan.key}",
+        kind="plan",
+        about=(),
+        due=moment(asked.facts.colony.zone, plan.on, plan.at or HOURS["plan"]),
+        until=None,
+        text=f"{text[:1].upper()}{text[1:]}",
+        why="You asked to be reminded.",
+        part="plans",
+    )

@@ -1,0 +1,176 @@
+"""What falls due for a female: check that she is gravid, search for eggs, rest, a first pairing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from scheduler.colony import Due, Pairing
+from scheduler.condition import rest_called_for
+from scheduler.duties import Asked, item
+from scheduler.readiness import first_pairing
+from scheduler.sessions import latest_course
+from scheduler.window import Window
+from scheduler.windows import laying_window
+from scheduler.words import day, its, sentence, span
+
+SEARCH_AGAIN_DAYS = 2
+"""After a search that found nothing she is searched again after this long (our convention)."""
+SEARCH_PAST_DAYS = 7
+"""Searching goes on for this long past the window, or past a sign (our convention)."""
+DIGGING_DAYS = 1
+"""A female seen digging is searched the next day (our convention)."""
+
+
+def of_female(asked: Asked, tag: str) -> Iterator[Due]:
+    """check-gravid, search-eggs, rest-female and first-pairing for one female."""
+    if asked.facts.kept(tag) is None:
+        return
+    window = laying_window(asked.facts, tag, asked.today) if _may_lay(asked, tag) else None
+    for due in (
+        _check_gravid(asked, tag, window),
+        _search(asked, tag, window),
+        _rest(asked, tag),
+        _first_pairing(asked, tag),
+    ):
+        if due is not None:
+            yield due
+
+
+def _may_lay(asked: Asked, tag: str) -> bool:
+    facts = asked.facts
+    return tag in facts.pairings_of or tag in facts.clutches_of or tag in facts.signs_of
+
+
+def _place(asked: Asked, tag: str) -> str | None:
+    animal = asked.facts.kept(tag)
+    return animal.place if animal else None
+
+
+def _last_pairing(asked: Asked, tag: str) -> Pairing | None:
+    rows = [p for p in asked.facts.pairings_of.get(tag, ()) if p.put_in <= asked.today]
+    return rows[-1] if rows else None
+
+
+def _check_gravid(asked: Asked, tag: str, window: Window | None) -> Due | None:
+    """Three weeks after the first session, unless something has told already."""
+    last = _last_pairing(asked, tag)
+    course = latest_course(asked.facts, last.male, tag, asked.today) if last else None
+    if course is None:
+        return None
+    first = course.first
+    visible = asked.facts.figure(asked.facts.species_of(tag), "gravid_visible_days")
+    on = first.put_in + timedelta(round(visible.low or 21))
+    told = any(
+        sign.sign in ("gravid", "slim") and sign.on >= first.put_in
+        for sign in asked.facts.signs_of.get(tag, ())
+    ) or any(clutch.laid > first.put_in for clutch in asked.facts.clutches_of.get(tag, ()))
+    searching = window is not None and window.start <= asked.today and on < asked.today
+    if told or searching:
+        return None
+    until = first.put_in + timedelta(math.ceil(visible.high)) if visible.high else None
+    return item(
+        asked, "check-gravid", f"female {tag}", f"pairing {first.key}", (tag,), on,
+        f"Look whether {tag} is gravid.",
+        f"First with {first.male} on {day(first.put_in, asked.today)}; eggs show "
+        f"{span(visible, 'day')} after mating.",
+        until=until, place=_place(asked, tag),
+    )  # fmt: skip
+
+
+def _search(asked: Asked, tag: str, window: Window | None) -> Due | None:
+    """Her sand is searched from the start of her window, or at once when she shows she has laid."""
+    clutches = [c for c in asked.facts.clutches_of.get(tag, ()) if c.laid <= asked.today]
+    last = clutches[-1] if clutches else None
+    pairing = _last_pairing(asked, tag)
+    after = f"clutch {last.key}" if last else f"pairing {pairing.key}" if pairing else "signs"
+    since = last.laid if last else None
+    opened = _by_sign(asked, tag, since) or _by_window(asked, window)
+    if opened is None:
+        return None
+    on, end, why, sign = opened
+    searches = [s for s in asked.facts.searches_of.get(tag, ()) if s.on >= on]
+    if any(s.found for s in searches):
+        return None
+    if searches:
+        again = searches[-1].on + timedelta(SEARCH_AGAIN_DAYS)
+        if again > end + timedelta(SEARCH_PAST_DAYS):
+            return None
+        why = f"Nothing found on {day(searches[-1].on, asked.today)}. {why}"
+        on, sign = again, f"{sign}, again {again.isoformat()}"
+    return item(
+        asked, "search-eggs", f"female {tag}", f"{tag} after {after}{sign}", (tag,), on,
+        f"Search {its(tag, 'sand')} for eggs.", why, until=max(end, on), place=_place(asked, tag),
+    )  # fmt: skip
+
+
+_Opened = tuple[date, date, str, str]
+
+
+def _by_window(asked: Asked, window: Window | None) -> _Opened | None:
+    if window is None:
+        return None
+    share = round(100 * window.coverage)
+    said = (
+        f"Next clutch about {day(window.centre, asked.today)}, {share}% window "
+        f"{day(window.start, asked.today)} to {day(window.end, asked.today)}. "
+        f"{sentence(window.basis)}"
+    )
+    return window.start, window.end, said, ""
+
+
+def _by_sign(asked: Asked, tag: str, since: date | None) -> _Opened | None:
+    """Slim after gravid with no eggs found, or digging: the search is on whatever the window."""
+    signs = [
+        s
+        for s in asked.facts.signs_of.get(tag, ())
+        if s.on <= asked.today and (since is None or s.on > since)
+    ]
+    gravid = next((s for s in reversed(signs) if s.sign == "gravid"), None)
+    slim = next((s for s in reversed(signs) if s.sign == "slim"), None)
+    if gravid and slim and slim.on >= gravid.on:
+        why = (
+            f"Gravid on {day(gravid.on, asked.today)}, slim on {day(slim.on, asked.today)}, "
+            f"and no eggs found since: she has probably laid."
+        )
+        return slim.on, slim.on, why, f", slim {slim.on.isoformat()}"
+    digging = next((s for s in reversed(signs) if s.sign == "digging"), None)
+    if digging and (asked.today - digging.on).days <= SEARCH_PAST_DAYS:
+        on = digging.on + timedelta(DIGGING_DAYS)
+        return on, on, f"Seen digging on {day(digging.on, asked.today)}.", f", digging {digging.on}"
+    return None
+
+
+def _rest(asked: Asked, tag: str) -> Due | None:
+    rest = rest_called_for(asked.facts, tag, asked.today)
+    if rest is None or not _bred_lately(asked, tag):
+        return None
+    until = f" until {day(rest.until, asked.today)}" if rest.until else ""
+    return item(
+        asked, "rest-female", f"female {tag}", f"{tag} {rest.after}", (tag,), rest.since,
+        f"Rest {tag}{until}: feed her up, no male.", " ".join(rest.reasons),
+        until=rest.until, place=_place(asked, tag),
+    )  # fmt: skip
+
+
+BREEDING_DAYS = 365
+
+
+def _bred_lately(asked: Asked, tag: str) -> bool:
+    """Paired or laying within the last year."""
+    facts = asked.facts
+    days = [p.put_in for p in facts.pairings_of.get(tag, ())]
+    days += [c.laid for c in facts.clutches_of.get(tag, ())]
+    return any(0 <= (asked.today - on).days <= BREEDING_DAYS for on in days)
+
+
+def _first_pairing(asked: Asked, tag: str) -> Due | None:
+    ready = first_pairing(asked.facts, tag, asked.today)
+    if ready is None:
+        return None
+    return item(
+        asked, "first-pairing", f"female {tag}", f"{tag}", (tag,), ready.on,
+        f"{tag} is old enough for a first pairing: check her weight and body, then choose a male.",
+        ready.why, until=ready.until, place=_place(asked, tag),
+    )  # fmt: skip
