@@ -15,6 +15,7 @@ from bot.messages import Message
 if TYPE_CHECKING:
     from bot.book.households import Member
     from bot.book.pages import Pages
+    from scheduler.colony import Colony
 
 
 @dataclass
@@ -43,3 +44,8 @@ class Context:
     def today(self) -> date:
         """The household's local date now."""
         return self.now.astimezone(self.zone).date()
+
+    @property
+    def colony(self) -> Colony:
+        """The facts that thinking rests on, as they are after what was written so far."""
+        return self.pages.colony()

@@ -1,0 +1,155 @@
+"""Pairings: when he comes out, who is in with whom, who may be paired, who suits whom."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bot.desk.animals import next_clutch_said, unknown
+from bot.desk.context import Context
+from bot.language.reading import Request
+from bot.messages import Reply
+from bot.records import Record
+from bot.wording import day, joined, listed, near, say
+
+if TYPE_CHECKING:
+    from scheduler.colony import Pairing
+    from scheduler.readiness import Mate, Verdict
+
+MOST_ROWS = 8
+
+
+def after_pairing(record: Record, ctx: Context) -> str:
+    """The day he comes out, and kindly, once, what speaks against the pair."""
+    session = _session(record.get("male"), record.get("female"), ctx)
+    pull = say("next.pull", day=_pull_day(session, ctx)) if session else ""
+    return joined([pull, _misgivings(record, ctx)])
+
+
+def _session(male: str, female: str, ctx: Context) -> Pairing | None:
+    for each in ctx.pages.state.open_pairings():
+        if (each.male, each.female) == (male, female):
+            return each
+    return None
+
+
+def _pull_day(session: Pairing, ctx: Context) -> str:
+    from scheduler.facts import facts
+    from scheduler.sessions import pull_day
+
+    colony = ctx.colony
+    return near(pull_day(facts(colony), session, ctx.today)[0], ctx.today)
+
+
+def _misgivings(record: Record, ctx: Context) -> str:
+    """What stood in the way of the pair before this session; said at its first session alone."""
+    from dataclasses import replace
+
+    from scheduler.readiness import may_pair
+
+    male, female = record.get("male"), record.get("female")
+    colony = ctx.colony
+    together = [p for p in colony.pairings if (p.male, p.female) == (male, female)]
+    if len(together) > 1 or not {male, female} <= set(colony.animals):
+        return ""
+    before = replace(colony, pairings=tuple(p for p in colony.pairings if p not in together))
+    verdict = may_pair(before, female, male, ctx.today)
+    if verdict.answer == "yes":
+        return ""
+    return say("next.not_ready", reasons=" ".join(verdict.reasons))
+
+
+def pairs(request: Request, ctx: Context) -> Reply:
+    """Who is in with whom, and until when."""
+    lines = [
+        say(
+            "pairs.row",
+            male=each.male,
+            female=each.female,
+            since=day(each.put_in, ctx.today),
+            until=_pull_day(each, ctx),
+        )
+        for each in ctx.pages.state.open_pairings()
+    ]
+    return Reply("\n".join(lines) or say("pairs.none"))
+
+
+def next_clutch(request: Request, ctx: Context) -> Reply:
+    """When a female may lay next, and what that rests on."""
+    tag = request.get("tag")
+    kept = ctx.pages.state.animals.get(tag)
+    if kept is None:
+        return Reply(unknown(tag))
+    if kept.sex != "female":
+        return Reply(say("next_clutch.not_female", tag=tag))
+    said = next_clutch_said(tag, ctx)
+    if not said:
+        return Reply(say("next_clutch.none", tag=tag))
+    return Reply(joined([said, _clutch_basis(tag, ctx)]))
+
+
+def _clutch_basis(tag: str, ctx: Context) -> str:
+    from scheduler.laying import clutch_window
+
+    window = clutch_window(ctx.colony, tag, ctx.today)
+    return say("next_clutch.basis", basis=window.basis.rstrip(".")) if window else ""
+
+
+def ready(request: Request, ctx: Context) -> Reply:
+    """Which animals may be paired now; for the others, the first reason and until when."""
+    if request.get("sex") == "male":
+        return Reply(_free_males(ctx))
+    from scheduler.readiness import ready_females
+
+    verdicts = ready_females(ctx.colony, ctx.today)
+    if not verdicts:
+        return Reply(say("ready.no_females"))
+    now = [each.female for each in verdicts if each.answer == "yes"]
+    later = [each for each in verdicts if each.answer != "yes"]
+    head = say("ready.now", tags=listed(now)) if now else say("ready.none")
+    return Reply("\n".join([head, *(_not_yet(each, ctx) for each in later[:MOST_ROWS])]))
+
+
+def _not_yet(verdict: Verdict, ctx: Context) -> str:
+    until = say("ready.until", day=day(verdict.until, ctx.today)) if verdict.until else ""
+    word = say(f"ready.{verdict.answer.replace(' ', '_')}")
+    return say("ready.row", tag=verdict.female, word=word, until=until, why=verdict.reasons[0])
+
+
+def _free_males(ctx: Context) -> str:
+    busy = {each.male for each in ctx.pages.state.open_pairings()}
+    males = [
+        each.tag
+        for each in ctx.pages.state.animals.values()
+        if each.sex == "male" and each.status == "kept" and each.tag not in busy
+    ]
+    return say("ready.males", tags=listed(sorted(males))) if males else say("ready.no_males")
+
+
+def match(request: Request, ctx: Context) -> Reply:
+    """The best mates for an animal, with how related they are and what stands in the way."""
+    from scheduler.readiness import match as mates_for
+
+    tag = request.get("tag")
+    kept = ctx.pages.state.animals.get(tag)
+    if kept is None:
+        return Reply(unknown(tag))
+    if kept.sex == "unknown":
+        return Reply(say("match.unknown_sex", tag=tag))
+    mates = mates_for(ctx.colony, tag, ctx.today)
+    if not mates:
+        return Reply(say("match.none", tag=tag))
+    head = say("match.head", tag=tag)
+    return Reply("\n".join([head, *(_mate(each, ctx) for each in mates[:MOST_ROWS])]))
+
+
+def _mate(mate: Mate, ctx: Context) -> str:
+    verdict = mate.verdict
+    close = verdict.inbreeding
+    related = say("match.related", f=f"{close:.3g}") if close else say("match.unrelated")
+    word = say(f"ready.{verdict.answer.replace(' ', '_')}")
+    until = say("ready.until", day=day(verdict.until, ctx.today)) if verdict.until else ""
+    traits = say("match.traits", traits=listed(mate.shared_traits)) if mate.shared_traits else ""
+    return say(
+        "match.row", tag=mate.tag, word=word, until=until, related=related, traits=traits,
+        why=verdict.reasons[0],
+    )  # fmt: skip
