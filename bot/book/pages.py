@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, and_, delete, func, insert, or_, select
@@ -21,8 +21,16 @@ from bot.language.view import View
 from bot.records import Record
 from scheduler.colony import Colony
 
-# Kept between messages by whoever serves: household -> (last ledger id, state).
-Cache = dict[int, tuple[int, State]]
+
+class Kept(NamedTuple):
+    """What may be kept of a household between messages: it holds while the ledger ends at `head`."""
+
+    head: int
+    state: State
+    view: View | None
+
+
+Cache = dict[int, Kept]
 
 
 class Pages:
@@ -34,6 +42,7 @@ class Pages:
         self.zone = ZoneInfo(self.household.zone)
         self._cache = cache if cache is not None else {}
         self._state: State | None = None
+        self._view: View | None = None
 
     @property
     def state(self) -> State:
@@ -42,19 +51,24 @@ class Pages:
             head = self._head()
             # Taken out of the cache: if this transaction fails, the state is read anew.
             kept = self._cache.pop(self.household.id, None)
-            if kept is not None and kept[0] == head:
-                self._state = kept[1]
+            if kept is not None and kept.head == head:
+                self._state, self._view = kept.state, kept.view
             else:
                 self._state = self._load()
         return self._state
 
     def keeps(self) -> Cache:
         """What the next transaction may start from; to be kept only once this one is committed."""
-        return {} if self._state is None else {self.household.id: (self._head(), self._state)}
+        if self._state is None:
+            return {}
+        return {self.household.id: Kept(self._head(), self._state, self._view)}
 
     def view(self) -> View:
         """The small view of the book that reading needs."""
-        return views.view(self.state, self.zone)
+        state = self.state
+        if self._view is None or self._view.zone != self.zone:
+            self._view = views.view(state, self.zone)
+        return self._view
 
     def colony(self) -> Colony:
         """The facts that thinking rests on."""
@@ -176,6 +190,7 @@ class Pages:
 
     def _save(self, state: State) -> None:
         """Write the rows of the things that changed: old rows out, new rows in."""
+        self._view = None
         for part, (table, _, names) in PARTS.items():
             keys = [key for each, key in state.touched if each == part]
             if not keys:

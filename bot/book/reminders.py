@@ -1,4 +1,4 @@
-"""Reminders as rows with a key that says what they are: brought in line with the facts, told once."""
+"""Reminders as rows with a key that says what they are: in line with the facts, told once."""
 
 from __future__ import annotations
 
