@@ -23,7 +23,7 @@ from scheduler.colony import Colony
 
 
 class Kept(NamedTuple):
-    """What may be kept of a household between messages: it holds while the ledger ends at `head`."""
+    """What is kept of a household between messages; it holds while the ledger ends at `head`."""
 
     head: int
     state: State
