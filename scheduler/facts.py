@@ -128,6 +128,14 @@ class Facts:
         return group(housed, lambda a: (place_name(a.place or ""), a.species), lambda a: a.tag)
 
     @cached_property
+    def species_at(self) -> dict[str, list[str | None]]:
+        """The species kept at each place."""
+        at: dict[str, list[str | None]] = defaultdict(list)
+        for place, species in self.by_place:
+            at[place].append(species)
+        return dict(at)
+
+    @cached_property
     def litters(self) -> dict[tuple[str, date], list[Animal]]:
         """Kept animals by dam and day of hatching (one whose dam is unknown stands alone)."""
         born = (animal for animal in self.all_kept if animal.hatched)

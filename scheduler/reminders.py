@@ -115,7 +115,7 @@ def _everything(known: Facts) -> Iterator[str]:
     yield from (f"clutch {clutch}" for clutch in known.incubating)
     yield from (f"box {box}" for box in known.eggs_in_box)
     yield from (f"incubator {name}" for name in known.eggs_in_incubator)
-    yield from (f"place {place}" for place in {place for place, _ in known.by_place})
+    yield from (f"place {place}" for place in known.species_at)
     yield "plans"
 
 
@@ -125,9 +125,8 @@ def _of_part(asked: Asked, part: str) -> Iterator[Due]:
         dam, _, hatched = name.rpartition(" ")
         yield from of_litter(asked, dam, date.fromisoformat(hatched))
     elif kind == "place":
-        for place, species in asked.facts.by_place:
-            if place == name:
-                yield from of_place(asked, place, species)
+        for species in asked.facts.species_at.get(name, ()):
+            yield from of_place(asked, name, species)
     elif kind == "plans":
         for plan in asked.facts.colony.plans:
             yield from of_plan(asked, plan)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from scheduler.colony import Due, Pairing
+from scheduler.colony import Due, Pairing, Search
 from scheduler.condition import rest_called_for
 from scheduler.duties import Asked, item
 from scheduler.readiness import first_pairing
@@ -79,36 +80,51 @@ def _check_gravid(asked: Asked, tag: str, window: Window | None) -> Due | None:
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class _Opening:
+    """What opens a search: from and to which day it makes sense, why, and a note for its key."""
+
+    on: date
+    end: date
+    why: str
+    note: str = ""
+
+
 def _search(asked: Asked, tag: str, window: Window | None) -> Due | None:
     """Her sand is searched from the start of her window, or at once when she shows she has laid."""
     clutches = [c for c in asked.facts.clutches_of.get(tag, ()) if c.laid <= asked.today]
-    last = clutches[-1] if clutches else None
     pairing = _last_pairing(asked, tag)
-    after = f"clutch {last.key}" if last else f"pairing {pairing.key}" if pairing else "signs"
-    since = last.laid if last else None
-    opened = _by_sign(asked, tag, since) or _by_window(asked, window)
-    if opened is None:
+    since = clutches[-1].laid if clutches else pairing.put_in if pairing else date.min
+    after = f"clutch {clutches[-1].key}" if clutches else f"pairing {pairing.key if pairing else 0}"
+    opening = _by_sign(asked, tag, since) or _by_window(asked, window)
+    searches = [s for s in asked.facts.searches_of.get(tag, ()) if s.on >= since]
+    if opening and searches:
+        opening = _searched(asked, opening, searches[-1])
+    if opening is None:
         return None
-    on, end, why, sign = opened
-    searches = [s for s in asked.facts.searches_of.get(tag, ()) if s.on >= on]
-    if any(s.found for s in searches):
-        return None
-    if searches:
-        again = searches[-1].on + timedelta(SEARCH_AGAIN_DAYS)
-        if again > end + timedelta(SEARCH_PAST_DAYS):
-            return None
-        why = f"Nothing found on {day(searches[-1].on, asked.today)}. {why}"
-        on, sign = again, f"{sign}, again {again.isoformat()}"
     return item(
-        asked, "search-eggs", f"female {tag}", f"{tag} after {after}{sign}", (tag,), on,
-        f"Search {its(tag, 'sand')} for eggs.", why, until=max(end, on), place=_place(asked, tag),
+        asked, "search-eggs", f"female {tag}", f"{tag} after {after}{opening.note}", (tag,),
+        opening.on, f"Search {its(tag, 'sand')} for eggs.", opening.why,
+        until=max(opening.end, opening.on), place=_place(asked, tag),
     )  # fmt: skip
 
 
-_Opened = tuple[date, date, str, str]
+def _searched(asked: Asked, opening: _Opening, last: Search) -> _Opening | None:
+    """What an earlier search leaves of it: nothing, if eggs were found; else another in two days.
+
+    A search well before the opening changes nothing but the key.
+    """
+    if last.found:
+        return None
+    again = last.on + timedelta(SEARCH_AGAIN_DAYS)
+    if again > opening.end + timedelta(SEARCH_PAST_DAYS):
+        return None
+    why = f"Nothing found on {day(last.on, asked.today)}. {opening.why}"
+    note = f"{opening.note}, searched {last.on.isoformat()}"
+    return replace(opening, on=max(opening.on, again), why=why, note=note)
 
 
-def _by_window(asked: Asked, window: Window | None) -> _Opened | None:
+def _by_window(asked: Asked, window: Window | None) -> _Opening | None:
     if window is None:
         return None
     share = round(100 * window.coverage)
@@ -117,28 +133,24 @@ def _by_window(asked: Asked, window: Window | None) -> _Opened | None:
         f"{day(window.start, asked.today)} to {day(window.end, asked.today)}. "
         f"{sentence(window.basis)}"
     )
-    return window.start, window.end, said, ""
+    return _Opening(window.start, window.end, said)
 
 
-def _by_sign(asked: Asked, tag: str, since: date | None) -> _Opened | None:
+def _by_sign(asked: Asked, tag: str, since: date) -> _Opening | None:
     """Slim after gravid with no eggs found, or digging: the search is on whatever the window."""
-    signs = [
-        s
-        for s in asked.facts.signs_of.get(tag, ())
-        if s.on <= asked.today and (since is None or s.on > since)
-    ]
-    gravid = next((s for s in reversed(signs) if s.sign == "gravid"), None)
-    slim = next((s for s in reversed(signs) if s.sign == "slim"), None)
-    if gravid and slim and slim.on >= gravid.on:
+    seen = [s for s in asked.facts.signs_of.get(tag, ()) if since < s.on <= asked.today]
+    last = {sign.sign: sign.on for sign in seen}
+    gravid, slim, digging = last.get("gravid"), last.get("slim"), last.get("digging")
+    if gravid and slim and slim >= gravid:
         why = (
-            f"Gravid on {day(gravid.on, asked.today)}, slim on {day(slim.on, asked.today)}, "
+            f"Gravid on {day(gravid, asked.today)}, slim on {day(slim, asked.today)}, "
             f"and no eggs found since: she has probably laid."
         )
-        return slim.on, slim.on, why, f", slim {slim.on.isoformat()}"
-    digging = next((s for s in reversed(signs) if s.sign == "digging"), None)
-    if digging and (asked.today - digging.on).days <= SEARCH_PAST_DAYS:
-        on = digging.on + timedelta(DIGGING_DAYS)
-        return on, on, f"Seen digging on {day(digging.on, asked.today)}.", f", digging {digging.on}"
+        return _Opening(slim, slim, why, f", slim {slim.isoformat()}")
+    if digging and (asked.today - digging).days <= SEARCH_PAST_DAYS:
+        on = digging + timedelta(DIGGING_DAYS)
+        why = f"Seen digging on {day(digging, asked.today)}."
+        return _Opening(on, on, why, f", digging {digging.isoformat()}")
     return None
 
 

@@ -145,15 +145,21 @@ def test_laying_answers_the_search_and_opens_the_next() -> None:
 
 
 def test_a_search_that_found_nothing_is_repeated() -> None:
-    """Two days after an empty search another is due; an early search answers nothing."""
+    """Two days after an empty search another is due; one well before the window answers nothing."""
     story = Story().animal("F3").laid("F3", -21).laid("F3", 0)
     [first] = on(story, "search-eggs", 1, 60)
     start = (first.due.date() - day(0)).days
-    assert dates(on(story.searched("F3", start - 1), "search-eggs", start, start + 30)) == [
-        day(start)
-    ]
+    early = Story().animal("F3").laid("F3", -21).laid("F3", 0).searched("F3", start - 3)
+    assert dates(on(early, "search-eggs", start, start + 30)) == [day(start)]
     [again] = on(story.searched("F3", start), "search-eggs", start, start + 30)
     assert again.due.date() == day(start + 2) and again.key != first.key
+
+
+def test_a_late_female_searched_yesterday_is_not_searched_today() -> None:
+    """Past her window too, a search answers for two days."""
+    story = Story().animal("F3").laid("F3", -21).laid("F3", 0)
+    assert dates(on(story, "search-eggs", 40))
+    assert dates(on(story.searched("F3", 39), "search-eggs", 40, 60)) == [day(41)]
 
 
 def test_slim_after_gravid_with_no_eggs_opens_a_search_now() -> None:
