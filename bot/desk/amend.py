@@ -1,0 +1,133 @@
+"""Putting right what was written: undo, and the correction of single fields."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from bot.desk.context import Context
+from bot.desk.records import confirmation, manner, undo_choice
+from bot.desk.restate import restate
+from bot.language.reading import Request
+from bot.messages import Reply
+from bot.records import KINDS, LISTS, FieldType, Record
+from bot.wording import say
+
+SEX_OF = {"dam": "female", "female": "female", "sire": "male", "male": "male"}
+"""Fields that an animal of one sex alone can fill."""
+FOR_EMPTY_SLOTS = {("laid", "slots"), ("shifted", "to")}
+WHEN = frozenset({"on", "at"})
+
+
+def undo(request: Request, ctx: Context) -> Reply:
+    """Take back what the member's last message wrote."""
+    gone = ctx.pages.undo_last(ctx.member, **_said(ctx))
+    if not gone:
+        return Reply(say("undo.nothing"))
+    left = tuple(record for _, record in ctx.pages.last_written(ctx.member))
+    ctx.talk = replace(ctx.talk, last=left, question=None, offer=None)
+    return Reply("\n".join(say("undo.gone", what=restate(each, manner(ctx))) for each in gone))
+
+
+def _said(ctx: Context) -> dict[str, Any]:
+    return {
+        "channel": ctx.message.channel,
+        "arrived": ctx.message.at,
+        "text": ctx.message.text,
+        "message": ctx.message_id,
+    }
+
+
+def correct(request: Request, ctx: Context) -> Reply:
+    """Put fields of what was written last right; the corrected records are said again."""
+    changes = dict(request.fields)
+    written = ctx.pages.last_written(ctx.member)
+    meant = [(entry, record) for entry, record in written if _fits(record, changes)]
+    if not meant or not changes:
+        return Reply(say("correct.nothing" if not written else "correct.unfit"))
+    if set(changes) - WHEN:
+        meant = meant[-1:]
+    put_right = []
+    for entry, record in meant:
+        fields = {name: _typed(record, name, value) for name, value in changes.items()}
+        wrong = objection(record, fields, ctx)
+        if wrong:
+            return Reply(wrong)
+        put_right.append((entry, record.with_fields(**fields)))
+    return corrected(put_right, ctx)
+
+
+def corrected(put_right: list[tuple[int, Record]], ctx: Context) -> Reply:
+    """Write the corrections, each in its entry's place."""
+    for entry, record in put_right:
+        ctx.pages.correct(entry, record, member=ctx.member, **_said(ctx))
+    records = tuple(record for _, record in put_right)
+    ctx.talk = replace(ctx.talk, last=records, question=None, offer=None)
+    lines = [say("correct.done", what=confirmation(each, ctx)) for each in records]
+    return Reply("\n".join(lines), choices=(undo_choice(),), wrote=True)
+
+
+def _fits(record: Record, changes: Mapping[str, Any]) -> bool:
+    """Whether the record's kind has every field that is put right."""
+    names = {each.name for each in KINDS[record.kind].fields} | WHEN
+    return set(changes) <= names
+
+
+def _typed(record: Record, name: str, value: Any) -> Any:
+    if name in WHEN:
+        return value
+    kind = KINDS[record.kind].field(name).type
+    if kind in LISTS and value is not None and not isinstance(value, tuple):
+        return tuple(value) if isinstance(value, list) else (value,)
+    return value
+
+
+def objection(record: Record, fields: Mapping[str, Any], ctx: Context) -> str | None:
+    """What speaks against a correction, as a sentence; None where nothing does."""
+    if fields.get("on") and fields["on"] > ctx.today and record.kind != "plan":
+        return say("correct.future")
+    for name, value in fields.items():
+        kind = FieldType.DATE if name in WHEN else KINDS[record.kind].field(name).type
+        wrong = None
+        if kind is FieldType.TAG and record.kind != "animal":
+            wrong = _tag_objection(name, value, ctx)
+        elif kind is FieldType.SLOTS:
+            wrong = _slots_objection(record, name, value, ctx)
+        if wrong:
+            return wrong
+    return None
+
+
+def _tag_objection(name: str, tag: str, ctx: Context) -> str | None:
+    animal = ctx.pages.state.animals.get(tag)
+    if animal is None:
+        return say("ask.unknown-tag.any", said=tag)
+    sex = SEX_OF.get(name)
+    if sex and animal.sex not in (sex, "unknown"):
+        return say(f"ask.not-a-{sex}.any", said=tag)
+    return None
+
+
+def _slots_objection(
+    record: Record, name: str, slots: tuple[str, ...], ctx: Context
+) -> str | None:
+    own = record.get(name, ())
+    for slot in slots:
+        if not slot_exists(slot, ctx):
+            return say("ask.unknown-slot.any", said=slot)
+        full = bool(ctx.pages.state.eggs_in(slot))
+        if (record.kind, name) in FOR_EMPTY_SLOTS:
+            if full and slot not in own:
+                return say("ask.slot-taken.any", said=slot)
+        elif not full and slot not in own and record.kind != "hatched":
+            return say("ask.slot-empty.any", said=slot)
+    return None
+
+
+def slot_exists(slot: str, ctx: Context) -> bool:
+    """Whether the box is there and has that slot."""
+    box = ctx.pages.state.boxes.get(slot.rstrip("0123456789"))
+    number = slot[len(box.box) :] if box else ""
+    return bool(box and number.isdigit() and 1 <= int(number) <= box.rows * box.columns)
+
