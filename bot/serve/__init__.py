@@ -1,0 +1,1 @@
+"""`rackside serve`: the channels, the clock and the outbox, until a signal."""

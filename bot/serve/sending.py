@@ -1,0 +1,55 @@
+"""What a channel says when it is given something to send, and what a channel must offer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from bot.messages import Outgoing
+
+
+@dataclass(frozen=True)
+class Delivered:
+    """The channel took it. `sent_as` is the channel's own id of it, if it gave one."""
+
+    sent_as: str | None = None
+
+
+@dataclass(frozen=True)
+class RetryAfter:
+    """The channel wants nothing more for this address for so many seconds."""
+
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Unreachable:
+    """No connection, or a fault on the channel's side: surely not taken. Try again later."""
+
+
+@dataclass(frozen=True)
+class Lost:
+    """No answer after it may have been taken: tried once more, two copies at most."""
+
+
+@dataclass(frozen=True)
+class Shut:
+    """Blocked or opted out: nothing more goes there until that person writes again."""
+
+
+@dataclass(frozen=True)
+class Refused:
+    """The channel will not take this one, ever. `reason` has no text, name or number in it."""
+
+    reason: str
+
+
+Sent = Delivered | RetryAfter | Unreachable | Lost | Shut | Refused
+
+
+class Sender(Protocol):
+    """A channel that sends. `send` raises nothing for what a channel may say."""
+
+    async def send(self, outgoing: Outgoing) -> Sent:
+        """Send one reply to one address, and tell what the channel said."""
+        ...
