@@ -99,8 +99,7 @@ def _due(
         each
         for part in parts
         for each in _of_part(asked, part)
-        if each.due.astimezone(zone).date() <= end
-        and (start <= today or each.due.astimezone(zone).date() >= start)
+        if each.due.date() <= end and (start <= today or each.due.date() >= start)
     ]
     return tuple(sorted(found, key=lambda each: (each.due, each.key)))
 

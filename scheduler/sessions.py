@@ -21,6 +21,8 @@ REFUSALS_BEFORE_REST = 3
 REFUSAL_REST_DAYS = 14
 """After three refusals in a row, two weeks' rest before trying again (our convention)."""
 
+_LAPSED = COURSE_GAP_DAYS + 60  # certainly over by then, whatever the species' pause: saves work
+
 REFUSING = frozenset({"biting", "unreceptive"})
 
 
@@ -165,7 +167,8 @@ def male_agenda(facts: Facts, male: str, today: date) -> tuple[NextSession, ...]
     """
     rows = facts.pairings_of.get(male, ())
     wanted = []
-    for female in sorted({p.female for p in rows if p.male == male}):
+    recent = [p for p in rows if p.taken_out is None or (today - p.taken_out).days <= _LAPSED]
+    for female in sorted({p.female for p in recent if p.male == male}):
         course = latest_course(facts, male, female, today)
         if course and course.last == _latest(facts, female, today):
             following = next_session(facts, course, today)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, time
+from functools import lru_cache
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
@@ -47,11 +48,13 @@ def moment(zone: ZoneInfo, day: date, hour: time) -> datetime:
     return first.astimezone(UTC).astimezone(zone)
 
 
+@lru_cache(maxsize=4096)
 def due_at(zone: ZoneInfo, kind: str, day: date) -> datetime:
     """When a task of that kind is due on that day."""
     return moment(zone, day, HOURS[kind])
 
 
+@lru_cache(maxsize=4096)
 def until_end_of(zone: ZoneInfo, day: date) -> datetime:
     """The last minute of that day: how long a task still makes sense."""
     return moment(zone, day, END_OF_DAY)

@@ -20,6 +20,8 @@ SEARCH_AGAIN_DAYS = 2
 """After a search that found nothing she is searched again after this long (our convention)."""
 SEARCH_PAST_DAYS = 7
 """Searching goes on for this long past the window, or past a sign (our convention)."""
+MOOT_DAYS = 14
+"""Past the longest usual time from mating to laying, one more fortnight (our convention)."""
 DIGGING_DAYS = 1
 """A female seen digging is searched the next day (our convention)."""
 
@@ -57,7 +59,9 @@ def _last_pairing(asked: Asked, tag: str) -> Pairing | None:
 def _check_gravid(asked: Asked, tag: str, window: Window | None) -> Due | None:
     """Three weeks after the first session, unless something has told already."""
     last = _last_pairing(asked, tag)
-    course = latest_course(asked.facts, last.male, tag, asked.today) if last else None
+    if last is None or asked.today > _tells_by(asked, last):
+        return None
+    course = latest_course(asked.facts, last.male, tag, asked.today)
     if course is None:
         return None
     first = course.first
@@ -88,6 +92,13 @@ class _Opening:
     end: date
     why: str
     note: str = ""
+
+
+def _tells_by(asked: Asked, last: Pairing) -> date:
+    """The day by which she would have laid if she took; after that the question is moot."""
+    species = asked.facts.species_of(last.female)
+    laying = asked.facts.figure(species, "mating_to_first_clutch_days").high or 60
+    return last.put_in + timedelta(math.ceil(laying) + MOOT_DAYS)
 
 
 def _search(asked: Asked, tag: str, window: Window | None) -> Due | None:
