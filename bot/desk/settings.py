@@ -1,0 +1,114 @@
+"""A member's settings: quiet hours, units, zone, digest."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from bot.desk.context import Context
+from bot.language.reading import Request
+from bot.messages import Reply
+from bot.wording import say
+
+OFF = frozenset({"off", "none", "no", "never", ""})
+TEMPERATURES = {"c": "C", "celsius": "C", "°c": "C", "f": "F", "fahrenheit": "F", "°f": "F"}
+WEIGHTS = {
+    "g": "g", "gram": "g", "grams": "g", "oz": "oz", "ounce": "oz", "ounces": "oz",
+}  # fmt: skip
+_CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)\b")
+KEEPERS = frozenset({"owner", "keeper"})
+
+
+def settings(request: Request, ctx: Context) -> Reply:
+    """Change one setting and say how it is now; with nothing to change, say them all."""
+    name, to = request.get("set"), request.get("to")
+    if name not in SET:
+        return Reply(_all(ctx))
+    if to is None:
+        return Reply(say(f"settings.how_{name}"))
+    said = SET[name](str(to).strip(), ctx)
+    return Reply(said or say(f"settings.how_{name}"))
+
+
+def _all(ctx: Context) -> str:
+    member = ctx.member
+    quiet = (
+        say("settings.from_to", start=member.quiet_from, end=member.quiet_to)
+        if member.quiet_from and member.quiet_to
+        else say("settings.off")
+    )
+    return say(
+        "settings.all",
+        quiet=quiet,
+        temperature=say(f"settings.unit_{member.temperature}"),
+        weight=say(f"settings.unit_{member.weight}"),
+        zone=ctx.pages.household.zone,
+        digest=member.digest or say("settings.off"),
+    )
+
+
+def _update(ctx: Context, **columns: Any) -> None:
+    from bot.book.households import update_member
+
+    update_member(ctx.pages.conn, ctx.member.id, **columns)
+
+
+def _times(to: str) -> list[str]:
+    return [f"{int(hour):02d}:{minute}" for hour, minute in _CLOCK.findall(to)]
+
+
+def _quiet(to: str, ctx: Context) -> str | None:
+    if to.casefold() in OFF:
+        _update(ctx, quiet_from=None, quiet_to=None)
+        return say("settings.quiet_off")
+    times = _times(to)
+    if len(times) != 2:
+        return None
+    _update(ctx, quiet_from=times[0], quiet_to=times[1])
+    return say("settings.quiet", start=times[0], end=times[1])
+
+
+def _unit(column: str, known: dict[str, str]) -> Callable[[str, Context], str | None]:
+    def change(to: str, ctx: Context) -> str | None:
+        unit = known.get(to.casefold())
+        if unit is None:
+            return None
+        _update(ctx, **{column: unit})
+        return say(f"settings.{column}", unit=say(f"settings.unit_{unit}"))
+
+    return change
+
+
+def _zone(to: str, ctx: Context) -> str | None:
+    from bot.book.households import set_zone
+
+    try:
+        zone = ZoneInfo(to)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return say("settings.no_zone", zone=to)
+    if ctx.member.role not in KEEPERS:
+        return say("role.helper")
+    set_zone(ctx.pages.conn, ctx.pages.household.id, zone.key)
+    return say("settings.zone", zone=zone.key, time=ctx.now.astimezone(zone).strftime("%H:%M"))
+
+
+def _digest(to: str, ctx: Context) -> str | None:
+    if to.casefold() in OFF:
+        _update(ctx, digest=None)
+        return say("settings.digest_off")
+    times = _times(to)
+    if len(times) != 1:
+        return None
+    _update(ctx, digest=times[0])
+    return say("settings.digest", time=times[0])
+
+
+SET: dict[str, Callable[[str, Context], str | None]] = {
+    "quiet": _quiet,
+    "temperature": _unit("temperature", TEMPERATURES),
+    "weight": _unit("weight", WEIGHTS),
+    "zone": _zone,
+    "digest": _digest,
+}
