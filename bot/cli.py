@@ -44,6 +44,9 @@ def main(args: list[str] | None = None) -> None:
         sys.exit(end.exit_code)
     except click.Abort:
         sys.exit(0)
+    except click.exceptions.NoArgsIsHelpError as error:
+        click.echo(error.format_message(), err=True)
+        sys.exit(WRONG_USAGE)
     except click.UsageError as error:
         _say(_usage(error))
         sys.exit(WRONG_USAGE)

@@ -1,4 +1,4 @@
-"""`rackside doctor`: looks at settings, book and channels, and says what is wrong. Writes nothing."""
+"""`rackside doctor`: looks at settings, book and channels, writes nothing, says what is wrong."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`rackside import`, `export`, `check`, `backup` and `restore`: the book and the files beside it."""
+"""`rackside import`, `export`, `check`, `backup`, `restore`: the book and the files beside it."""
 
 from __future__ import annotations
 

@@ -109,7 +109,7 @@ def owner_here(conn: Connection, zone: str, now: datetime) -> Member:
     return owner
 
 
-class Moment(click.ParamType):
+class Moment(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     """An ISO date-time, with or without an offset."""
 
     name = "iso date-time"

@@ -20,9 +20,12 @@ if TYPE_CHECKING:
 @pass_house
 def chat(house: House) -> None:
     """Talk to the book in the terminal, as its owner. The end of input ends it."""
-    from bot.channels import console
+    from bot.commands import sitting
 
-    console.run(house)
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        sitting.at_terminal(house)
+    else:
+        sitting.piped(house)
 
 
 @click.command()
