@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from bot.desk.context import Context
-from bot.desk.records import confirmation, manner, undo_choice
+from bot.desk.records import confirmation, gap, manner, undo_choice
 from bot.desk.restate import restate
 from bot.language.reading import Request
 from bot.messages import Reply
@@ -59,13 +59,30 @@ def correct(request: Request, ctx: Context) -> Reply:
 
 
 def corrected(put_right: list[tuple[int, Record]], ctx: Context) -> Reply:
-    """Write the corrections, each in its entry's place."""
+    """Write the corrections, each in its entry's place, and say them again."""
+    records = _write(put_right, ctx)
+    lines = [say("correct.done", what=confirmation(each, ctx)) for each in records]
+    return Reply("\n".join(lines), choices=(undo_choice(),), wrote=True)
+
+
+def filled(entry: int, record: Record, ctx: Context) -> Reply:
+    """What was still to be said about a written record is said now; it goes in its place."""
+    wrong = objection(record, record.fields, ctx)
+    if wrong:
+        return Reply(wrong)
+    before, known = dict(ctx.pages.last_written(ctx.member))[entry], ctx.talk.last
+    _write([(entry, record)], ctx)
+    last = tuple(record if each == before else each for each in known)
+    ctx.talk = replace(ctx.talk, last=last, question=gap(last))
+    return Reply(confirmation(record, ctx), choices=(undo_choice(),), wrote=True)
+
+
+def _write(put_right: list[tuple[int, Record]], ctx: Context) -> tuple[Record, ...]:
     for entry, record in put_right:
         ctx.pages.correct(entry, record, member=ctx.member, **_said(ctx))
     records = tuple(record for _, record in put_right)
     ctx.talk = replace(ctx.talk, last=records, question=None, offer=None)
-    lines = [say("correct.done", what=confirmation(each, ctx)) for each in records]
-    return Reply("\n".join(lines), choices=(undo_choice(),), wrote=True)
+    return records
 
 
 def _fits(record: Record, changes: Mapping[str, Any]) -> bool:
@@ -85,14 +102,17 @@ def _typed(record: Record, name: str, value: Any) -> Any:
 
 def objection(record: Record, fields: Mapping[str, Any], ctx: Context) -> str | None:
     """What speaks against a correction, as a sentence; None where nothing does."""
-    if fields.get("on") and fields["on"] > ctx.today and record.kind != "plan":
+    on = fields.get("on")
+    if on and record.kind == "plan" and on < ctx.today:
+        return say("correct.past")
+    if on and record.kind != "plan" and on > ctx.today:
         return say("correct.future")
     for name, value in fields.items():
         kind = FieldType.DATE if name in WHEN else KINDS[record.kind].field(name).type
         wrong = None
         if kind is FieldType.TAG and record.kind != "animal":
             wrong = _tag_objection(name, value, ctx)
-        elif kind is FieldType.SLOTS:
+        elif kind is FieldType.SLOTS and value:
             wrong = _slots_objection(record, name, value, ctx)
         if wrong:
             return wrong
@@ -109,9 +129,7 @@ def _tag_objection(name: str, tag: str, ctx: Context) -> str | None:
     return None
 
 
-def _slots_objection(
-    record: Record, name: str, slots: tuple[str, ...], ctx: Context
-) -> str | None:
+def _slots_objection(record: Record, name: str, slots: tuple[str, ...], ctx: Context) -> str | None:
     own = record.get(name, ())
     for slot in slots:
         if not slot_exists(slot, ctx):
@@ -130,4 +148,3 @@ def slot_exists(slot: str, ctx: Context) -> bool:
     box = ctx.pages.state.boxes.get(slot.rstrip("0123456789"))
     number = slot[len(box.box) :] if box else ""
     return bool(box and number.isdigit() and 1 <= int(number) <= box.rows * box.columns)
-

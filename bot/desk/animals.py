@@ -10,24 +10,21 @@ from bot.desk.restate import Manner, parents, restate
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import KINDS, Record, record_from_json
-from bot.wording import day, joined, listed, say, weight
+from bot.wording import day, joined, say, weight
 
 if TYPE_CHECKING:
     from bot.book.rows import Happening
     from scheduler.colony import Animal
 
-FOR_A_VET = {"straining": "dystocia", "weak": "dystocia", "injured": "injured"}
-"""Signs at which a reptile vet is named, and the words it is done with."""
+FOR_A_VET = {"straining": "dystocia", "weak": "dystocia", "injured": "not-a-vet"}
+"""Signs at which a reptile vet is named, and the caution that names one."""
 HISTORY_LINES = 10
 DAYS_A_MONTH = 30.44
 
 
 def after_arrival(record: Record, ctx: Context) -> str:
-    """What an animal's row still lacks that reminders rest on."""
-    missing = [name for name in ("species", "hatched") if not record.get(name)]
-    kept = ctx.pages.state.animals.get(record.get("tag"))
-    missing = [name for name in missing if not (kept and getattr(kept, name))]
-    return say("next.lacking", fields=listed(say(f"field.{each}") for each in missing)) if missing else ""
+    """Forecasts rest on the species, so a missing one is said."""
+    return "" if record.get("species") else say("next.species", tag=record.get("tag"))
 
 
 def after_weighing(record: Record, ctx: Context) -> str:
@@ -47,7 +44,9 @@ def after_sign(record: Record, ctx: Context) -> str:
     """A sign of trouble names the vet; one of eggs to come says when."""
     sign = record.get("sign")
     if sign in FOR_A_VET:
-        return say(f"caution.{FOR_A_VET[sign]}")
+        from scheduler.cautions import caution
+
+        return caution(FOR_A_VET[sign]).text
     if sign == "gravid":
         return next_clutch_said(record.get("tag"), ctx)
     return ""
@@ -187,7 +186,7 @@ def where(request: Request, ctx: Context) -> Reply:
     for session in ctx.pages.state.open_pairings():
         if tag == session.male:
             return Reply(_with_her(tag, session.female, session.put_in, ctx))
-    place = say("where.in", tag=tag, place=kept.place) if kept.place else say("where.unknown", tag=tag)
+    place = say("where.in" if kept.place else "where.unknown", tag=tag, place=kept.place)
     return Reply(joined([place, mate_said(tag, ctx)]))
 
 

@@ -60,9 +60,7 @@ def _temperatures(about: str | None, ctx: Context) -> list[Row]:
     found = [
         h
         for h in ctx.pages.state.happenings.values()
-        if h.kind == "reading"
-        and h.fields.get("celsius") is not None
-        and about in (None, h.about)
+        if h.kind == "reading" and h.fields.get("celsius") is not None and about in (None, h.about)
     ]
     found.sort(key=lambda h: (h.on, h.at or "", h.entry))
     return [

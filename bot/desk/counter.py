@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from bot.desk import chat, records
+from bot.desk import amend, chat, records
 from bot.desk.answers import ANSWERS
 from bot.desk.context import Context
 from bot.desk.questions import described, question
@@ -26,17 +26,38 @@ def answer(reading: Reading, ctx: Context) -> tuple[Reply, Talk]:
     refused = refusal(reading, ctx.member.role)
     if refused:
         return Reply(refused), ctx.talk
-    passed_over = None if reading.answers else ctx.talk.question
+    before = ctx.talk
     if reading.answers:
         ctx.talk = replace(ctx.talk, question=None, offer=None)
-    reply = OUTCOMES[reading.outcome](reading, ctx)
-    if passed_over and passed_over.waiting and reading.records:
-        reply = _left_out(reply, passed_over.waiting, ctx)
+    filled = _fills_a_gap(reading, before, ctx)
+    reply = amend.filled(filled, reading.records[0], ctx) if filled else _act(reading, ctx)
+    asked = before.question
+    if asked and asked.waiting and not reading.answers and ctx.talk.question is not asked:
+        reply = _left_out(reply, asked.waiting, before, ctx)
     return reply, ctx.talk
 
 
-def _left_out(reply: Reply, waiting: Record, ctx: Context) -> Reply:
-    """A question passed over by a new log is closed, and the reply says that it was."""
+def _act(reading: Reading, ctx: Context) -> Reply:
+    return OUTCOMES[reading.outcome](reading, ctx)
+
+
+def _fills_a_gap(reading: Reading, before: Talk, ctx: Context) -> int | None:
+    """The entry whose gap the answer fills: it was written before the question was put."""
+    asked = before.question
+    if not (reading.answers and len(reading.records) == 1 and asked and asked.waiting):
+        return None
+    if reading.records[0].kind != asked.waiting.kind:
+        return None
+    for entry, record in ctx.pages.last_written(ctx.member):
+        if record == asked.waiting and asked.waiting in before.last:
+            return entry
+    return None
+
+
+def _left_out(reply: Reply, waiting: Record, before: Talk, ctx: Context) -> Reply:
+    """A question passed over is closed; the reply says what was not written, if anything."""
+    if waiting in before.last:
+        return reply
     dropped = say("talk.dropped", waiting=described(waiting, ctx))
     return replace(reply, text=f"{reply.text}\n{dropped}")
 

@@ -1,4 +1,4 @@
-"""Clutches, eggs and boxes: what a laying or a hatch means next, what hatches when, what lies where."""
+"""Clutches, eggs and boxes: what a laying means next, what hatches when, what lies where."""
 
 from __future__ import annotations
 
@@ -25,10 +25,9 @@ MARKS = {None: "", "fertile": "+", "infertile": "-"}
 def after_laying(record: Record, ctx: Context) -> str:
     """When they hatch, or where they went if that was not said."""
     slots = record.get("slots", ())
-    good = record.get("eggs") - (record.get("spoiled") or 0)
     if not slots:
-        return say("next.where") if good > 0 else ""
-    short = good - len(slots)
+        return say("next.where") if good(record) > 0 else ""
+    short = good(record) - len(slots)
     more = say("next.rest_slots", n=short) if short > 0 else ""
     return joined([_hatch_said(slots[:1], ctx), more])
 
@@ -49,8 +48,19 @@ def after_hatching(record: Record, ctx: Context) -> str:
     """A young one without a tag needs one."""
     if record.get("tags"):
         return ""
-    young = record.get("young") or len(record.get("slots"))
-    return say("next.tag", n=young) if young else ""
+    return say("next.tag", n=young(record)) if young(record) > 0 else ""
+
+
+def good(record: Record) -> int:
+    """How many eggs of a laying are worth incubating."""
+    found: int = record.get("eggs") - (record.get("spoiled") or 0)
+    return found
+
+
+def young(record: Record) -> int:
+    """How many young a hatch gave: one an egg unless it was said."""
+    said: int | None = record.get("young")
+    return len(record.get("slots")) if said is None else said
 
 
 def _hatch_said(slots: Iterable[str], ctx: Context) -> str:
@@ -176,9 +186,7 @@ def free(request: Request, ctx: Context) -> Reply:
     """Free slots, box by box, runs said as "B1 to B3"."""
     boxes = ctx.pages.state.boxes
     wanted = request.get("box")
-    lines = [
-        _free_line(box, ctx) for name, box in sorted(boxes.items()) if wanted in (None, name)
-    ]
+    lines = [_free_line(box, ctx) for name, box in sorted(boxes.items()) if wanted in (None, name)]
     if not lines:
         return Reply(say("box.no_boxes"))
     return Reply("\n".join(lines))
@@ -208,4 +216,3 @@ def runs(box: str, numbers: Sequence[int]) -> list[str]:
 
 def _run(first: str, last: str) -> str:
     return first if first == last else say("days.span", first=first, last=last)
-

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from bot.desk.animals import next_clutch_said, unknown
@@ -9,7 +10,7 @@ from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import Record
-from bot.wording import day, joined, listed, near, say
+from bot.wording import day, joined, listed, say, weekday
 
 if TYPE_CHECKING:
     from scheduler.colony import Pairing
@@ -21,8 +22,7 @@ MOST_ROWS = 8
 def after_pairing(record: Record, ctx: Context) -> str:
     """The day he comes out, and kindly, once, what speaks against the pair."""
     session = _session(record.get("male"), record.get("female"), ctx)
-    pull = say("next.pull", day=_pull_day(session, ctx)) if session else ""
-    return joined([pull, _misgivings(record, ctx)])
+    return joined([_pull_said(session, ctx) if session else "", _misgivings(record, ctx)])
 
 
 def _session(male: str, female: str, ctx: Context) -> Pairing | None:
@@ -32,12 +32,19 @@ def _session(male: str, female: str, ctx: Context) -> Pairing | None:
     return None
 
 
-def _pull_day(session: Pairing, ctx: Context) -> str:
+def _pull_said(session: Pairing, ctx: Context) -> str:
+    last = _last_day(session, ctx)
+    if last <= ctx.today:
+        return say("next.pull_now")
+    return say("next.pull", day=weekday(last, ctx.today))
+
+
+def _last_day(session: Pairing, ctx: Context) -> date:
     from scheduler.facts import facts
     from scheduler.sessions import pull_day
 
     colony = ctx.colony
-    return near(pull_day(facts(colony), session, ctx.today)[0], ctx.today)
+    return pull_day(facts(colony), session, ctx.today)[0]
 
 
 def _misgivings(record: Record, ctx: Context) -> str:
@@ -66,7 +73,7 @@ def pairs(request: Request, ctx: Context) -> Reply:
             male=each.male,
             female=each.female,
             since=day(each.put_in, ctx.today),
-            until=_pull_day(each, ctx),
+            until=weekday(_last_day(each, ctx), ctx.today),
         )
         for each in ctx.pages.state.open_pairings()
     ]

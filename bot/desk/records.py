@@ -8,6 +8,7 @@ from dataclasses import replace
 from bot.desk import animals, eggs, pairings
 from bot.desk.context import Context
 from bot.desk.restate import Manner, restate
+from bot.language.reading import Ask
 from bot.messages import Choice, Reply
 from bot.records import Record
 from bot.wording import joined, say
@@ -37,9 +38,19 @@ def written(records: Sequence[Record], ctx: Context) -> Reply:
         text=ctx.message.text,
         message=ctx.message_id,
     )
-    ctx.talk = replace(ctx.talk, last=tuple(records), question=None, offer=None)
+    ctx.talk = replace(ctx.talk, last=tuple(records), question=gap(records), offer=None)
     lines = [confirmation(record, ctx) for record in records]
     return Reply("\n".join(lines), choices=(undo_choice(),), wrote=True)
+
+
+def gap(records: Sequence[Record]) -> Ask | None:
+    """The question about the first record that was written with something still to be said."""
+    for record in records:
+        if record.kind == "laid" and not record.get("slots") and eggs.good(record) > 0:
+            return Ask("slots", waiting=record)
+        if record.kind == "hatched" and not record.get("tags") and eggs.young(record) > 0:
+            return Ask("tags", waiting=record)
+    return None
 
 
 def confirmation(record: Record, ctx: Context) -> str:

@@ -205,13 +205,13 @@ def _late(row: ReminderRow, zone: ZoneInfo, now: datetime, late: set[str]) -> st
 
 def taps(row: ReminderRow) -> tuple[Choice, ...]:
     """The answers offered with a reminder: the record itself where it helps, done, snooze."""
-    rest = tuple(Choice(say(f"tell.{each}"), say(f"tell.says_{each}")) for each in ("done", "snooze"))
+    rest = tuple(
+        Choice(say(f"tell.{each}"), say(f"tell.says_{each}")) for each in ("done", "snooze")
+    )
     return (*_record_taps(row), *rest)
 
 
 def _record_taps(row: ReminderRow) -> tuple[Choice, ...]:
     found = lookup(f"taps.{row.kind}") or ()
     place = row.place or ""
-    return tuple(
-        Choice(label, says.format(*row.about, place=place)) for label, says in found
-    )
+    return tuple(Choice(label, says.format(*row.about, place=place)) for label, says in found)

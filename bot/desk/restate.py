@@ -56,8 +56,10 @@ def _capital(text: str) -> str:
 
 
 def _when(record: Record, manner: Manner) -> str:
-    day = "" if record.on == manner.today else say(
-        "days.on", day=wording.weekday(record.on, manner.today)
+    day = (
+        ""
+        if record.on == manner.today
+        else say("days.on", day=wording.weekday(record.on, manner.today))
     )
     return day + (say("days.at", time=wording.clock(record.at)) if record.at else "")
 
