@@ -192,6 +192,10 @@ class RateCurve:
         """Median days from laying to hatching at a constant temperature."""
         return math.exp(self.spread(celsius).middle)
 
+    def slope(self, celsius: float) -> float:
+        """Log days saved by a degree more, around a temperature."""
+        return max(self.spread(celsius - 0.5).middle - self.spread(celsius + 0.5).middle, 0.0)
+
     def pace(self, celsius: float) -> tuple[float, float, float]:
         """Progress a day, and that progress times the log width of the window each way.
 
@@ -324,6 +328,6 @@ def _quantile(mixture: list[tuple[float, float, float]], share: float) -> float:
 
 
 @lru_cache(maxsize=256)
-def fitted(points: tuple[Point, ...], coverage: float = 0.8) -> RateCurve:
+def fitted(points: tuple[Point, ...], coverage: float = 0.8, prior: Prior = PRIOR) -> RateCurve:
     """The curve fitted to the points; the same points are fitted once."""
-    return RateCurve(points, coverage)
+    return RateCurve(points, coverage, prior)

@@ -17,8 +17,6 @@ from scheduler.window import Window, counted_from
 
 __all__ = ["OwnHatch", "Window", "egg_window", "hatch_window"]
 
-_PER_DEGREE = 0.081  # log days per C at 28 C (Noble et al. 2018, computed from the data set)
-_DRIFT = 0.4  # C: how far the days to come may differ from the level last read (our own choice)
 _NORMAL_80 = 1.2816
 
 
@@ -101,14 +99,20 @@ def way_window(species: Species, laid: date, legs: Sequence[Leg], curve: RateCur
     """The window of an egg along the legs of its way, the first starting at its laying."""
     hatch, made = hatch_moment(legs)
     days = max(hatch - legs[0].start, 0.5)
-    last = legs[-1].course.trace.times[-1]
-    ahead = min(max(hatch - max(last, legs[0].start), 0.0) / days, 1.0)
-    unread = ahead * _PER_DEGREE * _DRIFT * _tail(curve)
+    level = curve.celsius_of(days)
+    unread = _unread(legs, hatch, curve.slope(level)) * _tail(curve)
     low = days * math.exp(-math.hypot(made.low, unread))
     high = days * math.exp(math.hypot(made.high, unread))
-    level = curve.celsius_of(days)
     basis = _basis(species, curve, _read(legs, hatch, level), level)
     return counted_from(laid, (days, low, high), basis=basis, coverage=curve.coverage)
+
+
+def _unread(legs: Sequence[Leg], hatch: float, slope: float) -> float:
+    """Log days of doubt (one sd) for the days after the last reading, whose warmth may drift."""
+    trace = legs[-1].course.trace
+    start = legs[0].start
+    share = max(hatch - max(trace.times[-1], start), 0.0) / (hatch - start)
+    return share * slope * trace.drift
 
 
 def _tail(curve: RateCurve) -> float:
@@ -122,7 +126,6 @@ def _tail(curve: RateCurve) -> float:
 
 def _read(legs: Sequence[Leg], hatch: float, level: float) -> str:
     """What was read of the temperature, and how gaps in it were bridged."""
-    start = legs[0].start
     ends = [leg.start for leg in legs[1:]] + [hatch]
     count, gap = 0, 0.0
     for leg, end in zip(legs, ends, strict=True):
@@ -132,14 +135,16 @@ def _read(legs: Sequence[Leg], hatch: float, level: float) -> str:
         if seen > leg.start:
             gap = max(gap, trace.longest_gap(leg.start, seen))
     last = legs[-1].course.trace.times[-1]
-    said = f"{count} reading{'s' * (count != 1)}, which come to {level:.1f} C"
+    said = f"{count} readings, which come to {level:.1f} C"
+    if count == 1:
+        said = f"1 reading, {level:.1f} C"
     if not count:
         said = f"no reading since it was laid, the last before carried on, {level:.1f} C"
     if len(legs) > 1:
         said += f"; moved {len(legs) - 1} time{'s' * (len(legs) != 2)}"
     if gap > LONG_GAP:
         said += f"; a gap of {gap:.0f} days bridged with the reading before it"
-    if hatch - last > 1 and last > start:
+    if hatch - last > 1 and count:
         said += "; from the last reading on, its level carried on"
     return said
 

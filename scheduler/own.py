@@ -4,7 +4,7 @@ Each hatch says how long development took at the warmth the egg had. Hatches nea
 are averaged, eggs of one clutch counting less than as many clutches, and join the fit as one more
 source, the one that is forecast for. So a thermometer that reads high, or a line that is quick,
 shows up as a shift, the more surely the more clutches have hatched; and no single clutch moves it
-far.
+far. How widely the clutches scatter is learnt as well, and widens or narrows the window.
 """
 
 from __future__ import annotations
@@ -12,14 +12,15 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
-from scheduler.curve import OWN, Point, RateCurve, fitted
+from scheduler.curve import OWN, PRIOR, Point, RateCurve, fitted
 from scheduler.figures import incubation_points
 from scheduler.species import Species
 
 _BIN = 0.5  # C: hatches this close together in temperature are averaged
+_TRUST = 8.0  # clutches that the assumed scatter counts for
 _EXTREME = 0.35  # log days: further than this from what is expected is a slip of the pen
 
 
@@ -42,18 +43,23 @@ def own_hatch(laid: date, hatched: date, celsius: float) -> OwnHatch:
     return OwnHatch((hatched - laid).days, celsius, laid)
 
 
-def own_points(published: RateCurve, hatches: Iterable[OwnHatch]) -> tuple[Point, ...]:
-    """The hatches as points for the fit: one for each half degree, moved to its middle.
+def usable(curve: RateCurve, hatches: Iterable[OwnHatch]) -> list[OwnHatch]:
+    """The hatches without those more than 40% off what is expected: dates gone wrong."""
+    return [
+        hatch
+        for hatch in hatches
+        if hatch.days > 0
+        and abs(math.log(hatch.days) - curve.spread(hatch.celsius).middle) <= _EXTREME
+    ]
 
-    A hatch more than 40% off what is expected is left out, as a date gone wrong.
-    """
+
+def own_points(curve: RateCurve, hatches: Iterable[OwnHatch]) -> tuple[Point, ...]:
+    """The hatches as points for the fit: one for each half degree, moved to its middle."""
     groups: dict[tuple[float, float], list[tuple[float, Hashable]]] = defaultdict(list)
     for hatch in hatches:
-        expected = published.spread(hatch.celsius).middle
-        if hatch.days <= 0 or abs(math.log(hatch.days) - expected) > _EXTREME:
-            continue
         middle = round(hatch.celsius / _BIN) * _BIN
-        moved = math.log(hatch.days) - expected + published.spread(middle).middle
+        moved = math.log(hatch.days) - curve.spread(hatch.celsius).middle
+        moved += curve.spread(middle).middle
         groups[middle, round(hatch.doubt, 3)].append((moved, hatch.clutch))
     return tuple(
         Point(
@@ -68,10 +74,38 @@ def own_points(published: RateCurve, hatches: Iterable[OwnHatch]) -> tuple[Point
     )
 
 
+def own_scatter(curve: RateCurve, hatches: Iterable[OwnHatch]) -> float:
+    """How widely the household's hatches scatter, against the spread assumed (1: as assumed).
+
+    The variance of its clutches about their mean, pooled with the assumed one; whatever the
+    thermometers and the log hide is in it.
+    """
+    clutches: dict[Hashable, list[float]] = defaultdict(list)
+    for hatch in hatches:
+        off = math.log(hatch.days) - curve.spread(hatch.celsius).middle
+        clutches[hatch.clutch].append(off)
+    if len(clutches) < 2:
+        return 1.0
+    offs = [sum(each) / len(each) for each in clutches.values()]
+    mean = sum(offs) / len(offs)
+    squares = sum((off - mean) ** 2 for off in offs)
+    eggs = len(clutches) / sum(1 / len(each) for each in clutches.values())
+    assumed = PRIOR.clutch**2 + PRIOR.egg**2 / eggs
+    pooled = (_TRUST * assumed + squares) / (_TRUST + len(offs) - 1)
+    return round(math.sqrt(pooled / assumed), 1)
+
+
 def household_curve(
     species: Species, hatches: Iterable[OwnHatch] = (), coverage: float = 0.8
 ) -> RateCurve:
     """The species' curve, moved by the household's own hatches where there are any."""
     published = incubation_points(species)
-    own = own_points(fitted(published, coverage), hatches)
-    return fitted((*published, *own), coverage)
+    start = fitted(published, coverage)
+    known = usable(start, hatches)
+    points = (*published, *own_points(start, known))
+    moved = fitted(points, coverage)
+    scatter = own_scatter(moved, known)
+    if scatter == 1.0:
+        return moved
+    prior = replace(PRIOR, clutch=PRIOR.clutch * scatter, egg=PRIOR.egg * scatter)
+    return fitted(points, coverage, prior)

@@ -6,6 +6,7 @@ the level it belongs to, or, where the last day shows a swing, that day over aga
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,8 +16,13 @@ from itertools import pairwise
 
 from scheduler.curve import RateCurve
 
-_LEVEL = 1.0  # C: readings this close together are one level
-_LOOK_BACK = 7.0  # days over which a level is averaged
+_SWING = 2.0  # C: a day that moves more than this and comes back is a swing
+_LEVEL = 1.5  # C: readings this close to the mean of those after them are of one level
+_LOOK_BACK = 21.0  # days over which a level is averaged
+_DRIFT = 0.5  # C, before anything is known of a place (our own choice)
+_DRIFT_WEIGHT = 3.0  # comparisons that this counts for
+_DRIFT_WEEKS = 6
+_DRIFT_LOOK_BACK = 60  # weeks
 LONG_GAP = 3.0  # days without a reading that are worth mentioning
 
 
@@ -42,31 +48,63 @@ class Trace:
         last_at, last = self.times[-1], self.celsius[-1]
         first = bisect_right(self.times, last_at - 1.0 - 1e-6)
         day = self.celsius[first:]
-        before = day[:-1]
-        swings = len(day) > 2 and max(day) - min(day) > 2 * _LEVEL
-        if swings and min(before) <= last <= max(before):
-            return self._shares(first)
-        first = len(self.times) - 1
-        while (
-            first > 0
-            and abs(self.celsius[first - 1] - last) <= _LEVEL
-            and last_at - self.times[first - 1] <= _LOOK_BACK
-        ):
-            first -= 1
-        return self._shares(first)
+        swings = len(day) > 2 and max(day) - min(day) > _SWING
+        if swings and min(day[:-1]) <= last <= max(day[:-1]):
+            return self._shares(list(range(first, len(self.times))))
+        return self._shares(self._level())
 
-    def _shares(self, first: int) -> tuple[tuple[float, float], ...]:
-        """The readings from `first` on by the time each stood for (the last: as the others)."""
-        times = self.times[first:]
+    def _level(self) -> list[int]:
+        """The latest readings that are of one level with the last, oldest first.
+
+        Going back, one reading off the level alone (a power cut) is passed over; two end it.
+        """
+        chosen, mean, off = [len(self.times) - 1], self.celsius[-1], 0
+        for i in range(len(self.times) - 2, -1, -1):
+            if self.times[-1] - self.times[i] > _LOOK_BACK:
+                break
+            if abs(self.celsius[i] - mean) > _LEVEL:
+                off += 1
+                if off > 1:
+                    break
+                continue
+            off = 0
+            chosen.append(i)
+            mean += (self.celsius[i] - mean) / len(chosen)
+        return chosen[::-1]
+
+    def _shares(self, chosen: list[int]) -> tuple[tuple[float, float], ...]:
+        """The chosen readings by the time each stood for (the last: as the others)."""
+        times = [self.times[i] for i in chosen]
         if len(times) < 2 or times[-1] == times[0]:
             return ((self.celsius[-1], 1.0),)
         spans = [later - earlier for earlier, later in pairwise(times)]
         spans.append(sum(spans) / len(spans))
         total = sum(spans)
-        return tuple(
-            (celsius, held / total)
-            for celsius, held in zip(self.celsius[first:], spans, strict=True)
-        )
+        return tuple((self.celsius[i], held / total) for i, held in zip(chosen, spans, strict=True))
+
+    @cached_property
+    def drift(self) -> float:
+        """How far the weeks to come usually lie from the week just read, in C (one sd).
+
+        From the trace's own weeks, each against the mean of the six after it; a few weeks of our
+        own assumption stand in where the trace is short.
+        """
+        weeks = self._weekly_means()
+        squares = _DRIFT_WEIGHT * _DRIFT**2
+        count = _DRIFT_WEIGHT
+        for i, week in enumerate(weeks[:-_DRIFT_WEEKS]):
+            ahead = weeks[i + 1 : i + 1 + _DRIFT_WEEKS]
+            # Six weeks overlap with the next six: each comparison counts for a third of one.
+            squares += (sum(ahead) / len(ahead) - week) ** 2 / 3
+            count += 1 / 3
+        return math.sqrt(squares / count)
+
+    def _weekly_means(self) -> list[float]:
+        """Mean of each week's readings, oldest first; weeks without any are left out."""
+        weeks: dict[int, list[float]] = {}
+        for at, celsius in zip(self.times, self.celsius, strict=True):
+            weeks.setdefault(int((at - self.times[-1]) // 7), []).append(celsius)
+        return [sum(week) / len(week) for _, week in sorted(weeks.items())][-_DRIFT_LOOK_BACK:]
 
     def longest_gap(self, start: float, end: float) -> float:
         """The longest time without a reading between two moments, in days (0 at best)."""

@@ -57,24 +57,44 @@ def temperatures(rng: np.random.Generator) -> np.ndarray:
     return celsius
 
 
-def series(rng: np.random.Generator, kind: Kind) -> Series:
-    """One simulated paper."""
-    celsius = temperatures(rng)
-    count = len(celsius)
+@dataclass(frozen=True)
+class Truth:
+    """A simulated species: log days at any constant temperature (C), as laboratories would find."""
+
+    grid: np.ndarray
+    values: np.ndarray
+
+    def log_days(self, celsius: np.ndarray) -> np.ndarray:
+        """Log days at constant temperatures."""
+        return np.interp(celsius, self.grid, self.values)
+
+
+def truth(rng: np.random.Generator, kind: Kind) -> Truth:
+    """Draw a species."""
+    grid = np.arange(8.0, 42.0, 0.25)
     zero = min(kind.zero + 2.6 * 1.15 * rng.standard_t(5) / np.sqrt(5 / 3), 21.5)
     width = kind.softness * rng.uniform(0.5, 1.5)
     heat, knee = max(0.0, rng.normal(kind.heat, kind.heat_sd)), rng.uniform(29.5, 31.5)
-    eggs = np.clip(np.exp(rng.normal(2.6, 0.8, count)), 2, 150).astype(int)
 
     def line(at: np.ndarray) -> np.ndarray:
         above = np.clip((at - zero) / width, -30, 50)
         return -np.log(width * np.log1p(np.exp(above))) + heat * np.maximum(0, at - knee) ** 2
 
-    apart = (celsius[:, None] - celsius[None]) / kind.reach
-    together = kind.departure**2 * np.exp(-0.5 * apart**2) + 1e-10 * np.eye(count)
-    log_days = np.log(rng.uniform(35, 90)) + line(celsius) - line(np.array([28.0]))
-    log_days = log_days + np.linalg.cholesky(together) @ rng.normal(size=count)
-    log_days += kind.treatment * rng.standard_t(4, count) / np.sqrt(2)
+    apart = (grid[:, None] - grid[None]) / kind.reach
+    together = kind.departure**2 * np.exp(-0.5 * apart**2) + 1e-7 * np.eye(len(grid))
+    departure = np.linalg.cholesky(together) @ rng.normal(size=len(grid))
+    level = np.log(rng.uniform(35, 90)) - line(np.array([28.0]))
+    return Truth(grid, level + line(grid) + departure)
+
+
+def series(rng: np.random.Generator, kind: Kind, species: Truth | None = None) -> Series:
+    """One simulated paper, on a species of its own unless one is given."""
+    species = species or truth(rng, kind)
+    celsius = temperatures(rng)
+    count = len(celsius)
+    eggs = np.clip(np.exp(rng.normal(2.6, 0.8, count)), 2, 150).astype(int)
+    log_days = species.log_days(celsius)
+    log_days = log_days + kind.treatment * rng.standard_t(4, count) / np.sqrt(2)
     log_days += rng.uniform(0.03, 0.07) / np.sqrt(eggs) * rng.normal(size=count)
     return Series(
         tuple(map(float, celsius)), tuple(map(float, np.exp(log_days))), tuple(map(int, eggs))
