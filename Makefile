@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: chat demo test check lock clean
+.PHONY: chat demo test check accuracy bench calibrate lock clean
 
 chat: $(VENV)/.run            ## a conversation in the terminal
 	@$(BIN)/rackside chat
@@ -18,6 +18,17 @@ check: $(VENV)/.dev           ## style, types, and the one arrow bot -> schedule
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports
+
+accuracy: $(VENV)/.dev        ## how many messages are read right, also damaged ones
+	@$(BIN)/python -m tests.bench.reading_accuracy
+
+bench: $(VENV)/.dev           ## speed, beside peers in the same run
+	@$(BIN)/python -m tests.bench.reading_speed
+	@$(BIN)/python -m tests.bench.due_speed
+
+calibrate: $(VENV)/.dev       ## how often the stated windows held, over simulated colonies
+	@$(BIN)/python -m tests.bench.hatch_accuracy
+	@$(BIN)/python -m tests.bench.calibrate
 
 lock:                         ## write the lock files anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header \
