@@ -165,6 +165,21 @@ class Plan:
 
 
 @dataclass(frozen=True)
+class Trait:
+    """A trait as the keeper defines it.
+
+    `inheritance` is recessive, dominant, incomplete dominant, sex-linked or polygenic. `double`
+    names the look of two copies of an incomplete dominant ("super snow"; None: "super" and the
+    name). `system` is ZW or XY, for a sex-linked trait (a recessive on the Z or the X).
+    """
+
+    name: str
+    inheritance: str
+    double: str | None = None
+    system: str = "ZW"
+
+
+@dataclass(frozen=True)
 class Colony:
     """One household's facts at one moment, as the book has them."""
 
@@ -181,6 +196,7 @@ class Colony:
     waterings: tuple[Watering, ...] = ()
     feedings: tuple[Feeding, ...] = ()
     plans: tuple[Plan, ...] = ()
+    traits: tuple[Trait, ...] = ()
 
 
 @dataclass(frozen=True)

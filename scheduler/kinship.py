@@ -43,7 +43,7 @@ def inbreeding(pedigree: Pedigree, sire: str, dam: str) -> float:
     >>> inbreeding({"C": ("A", "B"), "D": ("A", "B")}, "C", "D")
     0.25
     """
-    order = _parents_first(pedigree, (sire, dam))
+    order = parents_first(pedigree, (sire, dam))
     rank = {tag: place for place, tag in enumerate(order)}
     weights: list[dict[int, float]] = [{} for _ in order]  # the younger's rank -> {older's: weight}
     _put(weights, rank[sire], rank[dam], 1.0)
@@ -88,7 +88,7 @@ def shared_ancestors(pedigree: Pedigree, one: str, other: str) -> tuple[str, ...
 def find_loop(pedigree: Pedigree) -> tuple[str, ...] | None:
     """The animals of a circle anywhere in the pedigree, or None where there is none."""
     try:
-        _parents_first(pedigree, pedigree)
+        parents_first(pedigree, pedigree)
     except PedigreeLoop as loop:
         return loop.animals
     return None
@@ -111,7 +111,7 @@ def _lineage(pedigree: Pedigree, tag: str) -> set[str]:
     return found
 
 
-def _parents_first(pedigree: Pedigree, tags: Iterable[str]) -> list[str]:
+def parents_first(pedigree: Pedigree, tags: Iterable[str]) -> list[str]:
     """The tags and all their ancestors, each after its parents. Raises PedigreeLoop."""
     order: list[str] = []
     done: dict[str, bool] = defaultdict(bool)
