@@ -10,7 +10,7 @@ from bot.desk.restate import Manner, parents, restate
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import KINDS, Record, record_from_json
-from bot.wording import day, joined, say, weight
+from bot.wording import day, joined, say, sentence, weight
 
 if TYPE_CHECKING:
     from bot.book.rows import Happening
@@ -112,7 +112,7 @@ def age(hatched: date, today: date) -> str:
 def _standing(kept: Animal, ctx: Context) -> str:
     if kept.status != "kept":
         on = say("days.on", day=day(kept.ended, ctx.today)) if kept.ended else ""
-        return say("animal.left", how=say(f"how.{kept.status}"), on=on)
+        return sentence(say("animal.left", how=say(f"how.{kept.status}"), on=on))
     return say("animal.place", place=kept.place) if kept.place else ""
 
 

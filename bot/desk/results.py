@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from bot.desk.animals import unknown
 from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
-from bot.wording import say
+from bot.wording import number, say
+
+if TYPE_CHECKING:
+    from scheduler.genetics import Outcome
 
 
 def rates(request: Request, ctx: Context) -> Reply:
@@ -14,5 +21,36 @@ def rates(request: Request, ctx: Context) -> Reply:
 
 
 def odds(request: Request, ctx: Context) -> Reply:
-    """What the young of a pair may show, from the traits of both."""
-    return Reply(say("odds.not_yet"))
+    """What the young of a pair may be, trait by trait, then all together as seen."""
+    from scheduler.genetics import TraitError
+    from scheduler.genetics import odds as odds_of
+    from scheduler.kinship import PedigreeLoop
+
+    male, female = request.get("male"), request.get("female")
+    for tag in (male, female):
+        if tag not in ctx.pages.state.animals:
+            return Reply(unknown(tag))
+    try:
+        found = odds_of(ctx.colony, male, female)
+    except (TraitError, PedigreeLoop) as problem:
+        return Reply(str(problem))
+    head = say("odds.head", male=male, female=female)
+    lines = [line for each in found.by_trait for line in _outcomes(each.outcomes)]
+    if len(found.by_trait) > 1:
+        lines += [say("odds.together"), *_outcomes(found.together)]
+    if not lines:
+        return Reply(" ".join([head, *(found.notes or (say("odds.none"),))]))
+    return Reply("\n".join([head, *lines, *found.notes]))
+
+
+def _outcomes(outcomes: Iterable[Outcome]) -> list[str]:
+    likely = sorted(outcomes, key=lambda each: -each.chance)
+    return [
+        say(
+            "odds.row",
+            percent=say("odds.sure", value=number(round(100 * each.chance, 1))),
+            label=each.label,
+            sex=say("odds.sex", sex=say(f"sex.{each.sex}")) if each.sex else "",
+        )
+        for each in likely
+    ]

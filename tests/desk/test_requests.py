@@ -1,0 +1,230 @@
+"""Each request of the contract is answered once over a small colony."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from bot.desk.answers import ANSWERS
+from bot.language.reading import Outcome, Reading, Request
+from tests.desk.conftest import TODAY, Desk, rec
+
+
+@pytest.fixture
+def busy(desk: Desk) -> Desk:
+    """M2 is in with F7; F3 laid two on the first of March; some weights and a note."""
+    desk.log(rec("paired", male="M2", female="F7", on=date(2026, 3, 8)))
+    desk.log(rec("laid", dam="F3", eggs=2, slots=("B4", "B5"), on=date(2026, 3, 1)))
+    desk.log(
+        rec("weighed", tag="F3", grams=20.9, on=date(2026, 2, 20)),
+        rec("weighed", tag="F3", grams=21.4, on=date(2026, 3, 9)),
+    )
+    desk.log(rec("note", about=("F3",), text="kink in tail tip"))
+    return desk
+
+
+def test_hatching_lists_clutches_whose_window_touches_the_days(busy: Desk) -> None:
+    """Both eggs of a clutch stand in one line; a week without any says so."""
+    week = busy.ask("hatching", **{"from": TODAY, "to": TODAY + timedelta(6)})
+    assert week == "Nothing is expected to hatch, 10 to 16 Mar."
+    may = busy.ask("hatching", **{"from": date(2026, 5, 1), "to": date(2026, 5, 31)})
+    assert may.startswith("Hatching, 1 to 31 May:\nB4 and B5 from F3, laid 1 Mar: about ")
+
+
+def test_the_card_says_who_where_and_what_is_known(busy: Desk) -> None:
+    """Name, age, place, last weight and last laying in a few lines."""
+    card = busy.ask("animal", tag="F3")
+    assert card.startswith("F3: female picta, hatched 2 Apr 2024 (23 months).\nIn tub 3.\n")
+    assert "21.4 g on 9 Mar." in card
+    assert "Last laid 2 on 1 Mar." in card
+    assert "Note of 10 Mar: kink in tail tip" in card
+
+
+def test_an_animal_who_left_keeps_its_card(busy: Desk) -> None:
+    """What became of it, and when, and nothing about what is next."""
+    busy.log(rec("left", tag="F7", how="sold"))
+    assert busy.ask("animal", tag="F7").endswith("Sold on 10 Mar.")
+
+
+def test_history_is_newest_first(busy: Desk) -> None:
+    """A line a happening, each with its own day."""
+    lines = busy.ask("history", tag="F3").splitlines()
+    assert lines[:3] == [
+        "10 Mar: Note on F3: kink in tail tip.",
+        "9 Mar: F3 21.4 g.",
+        "1 Mar: F3 laid 2 in B4 and B5.",
+    ]
+    assert busy.ask("history", tag="rack Z") == "Nothing is written about rack Z yet."
+
+
+def test_where_an_animal_is(busy: Desk) -> None:
+    """A male who is in with a female is where she is."""
+    assert busy.ask("where", tag="F3") == "F3 is in tub 3."
+    assert busy.ask("where", tag="M2") == "M2 is in with F7, in tub 7, since 8 Mar."
+
+
+def test_the_box_is_a_map(busy: Desk) -> None:
+    """Rows of slots with the dam's tag where an egg lies, and a mark for its state."""
+    busy.log(rec("checked", slots=("B4",), state="fertile"))
+    lines = busy.ask("box", box="B").splitlines()
+    assert lines[0] == "Box B, incubator 1: 2 of 12 taken"
+    assert lines[1].split() == ["1", ".", "2", ".", "3", ".", "4", "F3+"]
+    assert lines[2].split()[:2] == ["5", "F3"]
+
+
+def test_one_slot_tells_its_egg(busy: Desk) -> None:
+    """The dam, the day, the state, the window; an empty slot says that it is empty."""
+    told = busy.ask("box", slot="B4")
+    assert told.startswith("B4: from F3, laid 1 Mar, not candled yet. Hatch about ")
+    assert busy.ask("box", slot="B6") == "B6 is empty."
+
+
+def test_free_slots_are_said_in_runs(busy: Desk) -> None:
+    """Neighbouring slots are not listed one by one."""
+    assert busy.ask("free") == "Box B: 10 free: B1 to B3, B6 to B12"
+
+
+def test_pairs_say_until_when(busy: Desk) -> None:
+    """Who is in with whom, since when, and the day he comes out."""
+    assert busy.ask("pairs") == "M2 in with F7 since 8 Mar; out by Tue 10 Mar"
+
+
+def test_next_clutch_gives_a_window_and_what_it_rests_on(busy: Desk) -> None:
+    """A male is told apart kindly."""
+    assert busy.ask("next_clutch", tag="F3").startswith("F3 may lay about ")
+    assert "That rests on: " in busy.ask("next_clutch", tag="F3")
+    assert busy.ask("next_clutch", tag="M2") == "M2 is not a female in the book."
+
+
+def test_ready_says_who_and_why_not(busy: Desk) -> None:
+    """The ready ones first; for the others the reason."""
+    assert busy.ask("ready", sex="female").startswith("Ready: F3.\nF7: not yet")
+    assert busy.ask("ready", sex="male") == "No male is free now."
+
+
+def test_match_ranks_mates(busy: Desk) -> None:
+    """Each mate with whether it may be, how related, and why."""
+    assert "F3: not yet until 11 Mar" in busy.ask("match", tag="M2")
+    busy.log(rec("parted", male="M2", female="F7", on=date(2026, 3, 9)))
+    assert busy.ask("match", tag="M2").startswith("Mates for M2, best first:\nF3: yes, not related")
+
+
+def test_a_chart_fits_forty_columns(busy: Desk) -> None:
+    """Weights of an animal, eggs a month, temperatures of a place."""
+    for fields in (
+        {"of": "weight", "tag": "F3"},
+        {"of": "laying"},
+        {"of": "temperature", "place": "incubator 1"},
+    ):
+        lines = busy.ask("chart", **fields).splitlines()
+        assert len(lines) > 1
+        assert max(map(len, lines)) <= 40
+    assert busy.ask("chart", of="weight", tag="F7").startswith("No weight of F7 is written yet.")
+
+
+def test_labels(busy: Desk) -> None:
+    """For an animal, a box and an egg."""
+    assert busy.ask("label", of="F3").splitlines()[:2] == ["F3", "Paroedura picta"]
+    assert busy.ask("label", of="B").splitlines()[0] == "Box B, incubator 1"
+    assert busy.ask("label", of="B4") == "B4: F3, laid 1 Mar"
+
+
+def test_undo_takes_the_last_message_back(busy: Desk) -> None:
+    """All of it, and the message before is next."""
+    assert busy.ask("undo") == "Undone: Note on F3: kink in tail tip."
+    assert busy.ask("undo").startswith("Undone: F3 20.9 g on Fri 20 Feb.\nUndone: F3 21.4 g")
+    assert busy.state.eggs_in("B4")
+
+
+def test_a_correction_puts_one_field_right(busy: Desk) -> None:
+    """The record is said again as it stands now."""
+    busy.log(rec("laid", dam="F7", eggs=1, slots=("B6",)))
+    text = busy.ask("correct", slots=("B7",))
+    assert text.startswith("Put right: F7 laid 1 in B7.")
+    assert not busy.state.eggs_in("B6")
+    assert busy.state.eggs_in("B7")[0].dam == "F7"
+    assert busy.ask("correct", on=date(2026, 3, 9)).startswith("Put right: F7 laid 1 in B7 on Mon")
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"dam": "F99"}, "There is no F99 in the book."),
+        ({"dam": "M2"}, "M2 is not a female in the book."),
+        ({"slots": ("B4",)}, "B4 is taken."),
+        ({"slots": ("Z1",)}, "There is no slot Z1."),
+        ({"slots": ("B13",)}, "There is no slot B13."),
+        ({"on": date(2026, 3, 11)}, "That day is still to come; nothing is changed."),
+        ({"grams": 4.0}, 'That doesn\'t fit what was written last. Say it in full, or "undo".'),
+    ],
+)
+def test_a_correction_that_cannot_be_changes_nothing(
+    busy: Desk, fields: dict[str, object], said: str
+) -> None:
+    """What is wrong is said, and the record stays as it was."""
+    laid = rec("laid", dam="F7", eggs=1, slots=("B6",))
+    busy.log(laid)
+    assert busy.ask("correct", **fields) == said
+    assert busy.last_written() == [laid]
+
+
+def test_share_makes_a_code_alone_on_a_line(busy: Desk) -> None:
+    """Eight letters and digits; with no role it asks which."""
+    code = busy.ask("share", role="helper").splitlines()[-1]
+    assert len(code) == 8
+    assert set(code) <= set("ABCDEFGHIJKLMNOPQRSTUVWXYZ23456789")
+    assert busy.ask("share").startswith("For whom?")
+
+
+def test_export_hands_over_the_tables(busy: Desk) -> None:
+    """The files are there and named in the reply."""
+    reply = busy.take(Reading(Outcome.REQUEST, request=Request("export")))
+    assert {Path(each).name for each in reply.files} >= {"animals.csv", "eggs.csv"}
+    assert all(each.exists() for each in reply.files)
+
+
+def test_the_calendar_has_one_address(busy: Desk) -> None:
+    """Asked twice, it is the same secret."""
+    assert "/calendar/" in busy.ask("calendar")
+    assert busy.ask("calendar") == busy.ask("calendar")
+
+
+def test_settings_change_and_are_said(busy: Desk) -> None:
+    """What is not understood says how to say it."""
+    assert busy.ask("settings", set="quiet", to="22:00-07:00").startswith("Quiet from 22:00 to")
+    assert busy.ask("settings", set="zone", to="Mars/Olympus").startswith("I don't know the time")
+    assert busy.ask("settings", set="digest", to="8:00") == "The morning digest comes at 08:00."
+    assert "Quiet hours: 22:00 to 07:00" in busy.ask("settings")
+
+
+def test_help_lists_topics_and_cautions(busy: Desk) -> None:
+    """Safety lists each caution with its source."""
+    assert "Help about: animals" in busy.ask("help")
+    assert "F3 laid 2, box B slot 4" in busy.ask("help", about="eggs")
+    assert "Wash hands with soap" in busy.ask("help", about="safety")
+
+
+def test_every_request_of_the_contract_has_an_answer() -> None:
+    """None of the words that can be asked falls through."""
+    words = (
+        "hatching tasks animal history where box free pairs next_clutch ready rates match odds "
+        "feeders chart label undo correct done snooze skip share export calendar settings help"
+    )
+    assert sorted(ANSWERS) == sorted(words.split())
+
+
+@pytest.mark.parametrize("ask", ["animal", "where", "next_clutch", "match"])
+def test_a_tag_that_is_not_in_the_book_is_said(busy: Desk, ask: str) -> None:
+    """No request fails on it."""
+    assert busy.ask(ask, tag="F99") == "There is no F99 in the book."
+
+
+def test_odds_say_what_the_young_may_be(busy: Desk) -> None:
+    """With no trait defined it says what is missing, and names the pair."""
+    busy.log(rec("animal", tag="M5", sex="male", species="picta", traits=("stripe",)))
+    assert busy.ask("odds", male="M5", female="F3") == (
+        "Young of M5 x F3: stripe is not defined: say how it is inherited."
+    )
+    assert busy.ask("odds", male="M2", female="F3").startswith("Young of M2 x F3: neither")
