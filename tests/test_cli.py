@@ -223,13 +223,13 @@ def test_a_piped_conversation_is_plain(rackside: Terminal) -> None:
 
 
 @pytest.mark.slow
-def test_a_cold_read_takes_under_a_second() -> None:
+def test_a_cold_read_takes_under_a_second(tmp_path: Path) -> None:
     """From the start of the process to the answer; none of the heavy libraries is loaded."""
     began = time.perf_counter()
     done = subprocess.run(
         [sys.executable, "-X", "importtime", "-m", "bot.cli", "--book", "nowhere.sqlite", "read",
          "F3 laid 2, B4"],
-        capture_output=True, text=True, check=True,
+        capture_output=True, text=True, check=True, cwd=tmp_path,
     )  # fmt: skip
     took = time.perf_counter() - began
     loaded = {line.split("|")[-1].strip().split(".")[0] for line in done.stderr.splitlines()}

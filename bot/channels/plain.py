@@ -4,10 +4,22 @@ from __future__ import annotations
 
 from bot.messages import Reply
 
+UNDO = "undo"  # what the Undo button says; at the console it goes without saying
+
 
 def shown(reply: Reply) -> str:
-    """The text, then what may be chosen, by number, then the files that came with it."""
+    """The text, then what may be said to it, then the files that came with it.
+
+    Other channels show choices as buttons. Here they are the words to type, and only those that
+    the text does not have already.
+    """
     lines = [reply.text]
-    lines += [f"  {number}  {each.label}" for number, each in enumerate(reply.choices, 1)]
-    lines += [f"  file: {each}" for each in reply.files]
+    words = [
+        each.says
+        for each in reply.choices
+        if each.says != UNDO and each.label not in reply.text and each.says not in reply.text
+    ]
+    if words:
+        lines.append(f"[{' | '.join(words)}]")
+    lines += [f"File: {each}" for each in reply.files]
     return "\n".join(lines)

@@ -65,10 +65,12 @@ def test_each_line_is_a_message_of_its_own() -> None:
     assert lines == ["heard F3 laid 2", "heard undo"]
 
 
-def test_choices_are_shown_by_number() -> None:
-    """What may be answered stands under the question, to be picked by number."""
-    reply = Reply("Which slot?", (Choice("B4", "B4"), Choice("B5", "B5")))
-    assert shown(reply) == "Which slot?\n  1  B4\n  2  B5"
+def test_choices_are_words_to_type() -> None:
+    """Buttons become words; Undo, and what the text says already, are not shown again."""
+    reminder = Reply("Pull M2.", (Choice("Out now", "pulled M2"), Choice("Done", "done")))
+    assert shown(reminder) == "Pull M2.\n[pulled M2 | done]"
+    assert shown(Reply("Which slot?\n1 B4", (Choice("B4", "B4"),))) == "Which slot?\n1 B4"
+    assert shown(Reply("F3 shed.", (Choice("Undo", "undo"),), wrote=True)) == "F3 shed."
 
 
 def test_the_first_evening_takes_what_is_typed() -> None:
