@@ -178,10 +178,10 @@ class RateCurve:
         place = min(max(celsius, 2.0), 45.0) / _STEP
         node = math.floor(place)
         share = place - node
-        cool = self._nodes.get(node) or self._node(node)
+        cool = self._at(node)
         if share < 1e-9:
             return cool
-        warm = self._nodes.get(node + 1) or self._node(node + 1)
+        warm = self._at(node + 1)
         return Spread(
             cool.middle + share * (warm.middle - cool.middle),
             cool.low + share * (warm.low - cool.low),
@@ -214,12 +214,18 @@ class RateCurve:
         return self._paces[celsius]
 
     def celsius_of(self, days: float) -> float:
-        """The constant temperature (C) at which it takes that many days; the curve's inverse."""
-        low, high = 5.0, self.prior.knee + 4.0
-        for _ in range(30):
-            middle = (low + high) / 2
-            low, high = (middle, high) if self.days(middle) > days else (low, middle)
-        return (low + high) / 2
+        """The constant temperature (C) at which it takes that many days; the curve's inverse.
+
+        Looked for between 5 C and a little above the knee, where days still fall with warmth.
+        """
+        log = math.log(days)
+        cool, warm = round(5.0 / _STEP), round((self.prior.knee + 4.0) / _STEP)
+        while warm - cool > 1:
+            node = (cool + warm) // 2
+            cool, warm = (node, warm) if self._at(node).middle > log else (cool, node)
+        high, low = self._at(cool).middle, self._at(warm).middle
+        share = min(max((high - log) / (high - low), 0.0), 1.0) if high > low else 0.5
+        return (cool + share) * _STEP
 
     def _shared(self, one: float, other: float, rough: float) -> float:
         """Covariance of the curve at two temperatures, given the zero of development."""
@@ -278,7 +284,10 @@ class RateCurve:
             _Part(zero, number, math.exp(log_weight - top) / total, white)
             for log_weight, zero, number, white in found
         ]
-        return [part for part in parts if part.weight > 1e-5]
+        return [part for part in parts if part.weight > 1e-4]
+
+    def _at(self, node: int) -> Spread:
+        return self._nodes.get(node) or self._node(node)
 
     def _node(self, node: int) -> Spread:
         celsius = node * _STEP
@@ -316,15 +325,25 @@ class RateCurve:
 
 
 def _quantile(mixture: list[tuple[float, float, float]], share: float) -> float:
-    """The value below which `share` of a mixture of normals lies."""
+    """The value below which `share` of a mixture of normals lies (Newton's steps, kept inside)."""
+    total = sum(weight for weight, _, _ in mixture)
+    scaled = [(weight / total, mean, 1 / (sd * math.sqrt(2))) for weight, mean, sd in mixture]
     low = min(mean - 6 * sd for _, mean, sd in mixture)
     high = max(mean + 6 * sd for _, mean, sd in mixture)
-    total = sum(weight for weight, _, _ in mixture)
-    while high - low > 1e-5:
-        middle = (low + high) / 2
-        below = sum(w * math.erfc((m - middle) / (s * math.sqrt(2))) for w, m, s in mixture) / 2
-        low, high = (middle, high) if below < share * total else (low, middle)
-    return (low + high) / 2
+    value = sum(weight * mean for weight, mean, _ in scaled)
+    while high - low > 1e-6:
+        below = density = 0.0
+        for weight, mean, scale in scaled:
+            off = (value - mean) * scale
+            below += weight * math.erfc(-off)
+            density += weight * scale * math.exp(-off * off)
+        miss = below / 2 - share
+        low, high = (value, high) if miss < 0 else (low, value)
+        step = miss * math.sqrt(math.pi) / density if density > 1e-12 else math.inf
+        if abs(step) < 1e-6:
+            return value - step
+        value = value - step if low < value - step < high else (low + high) / 2
+    return value
 
 
 @lru_cache(maxsize=256)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import weakref
 from collections import defaultdict
 from collections.abc import Callable
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
 from heapq import nlargest
 
@@ -23,7 +23,8 @@ from scheduler.warmth import Course, Leg, Trace, hatch_moment, in_days
 from scheduler.window import Window
 
 NOON = time(12)  # an egg found on a day was laid, for the reckoning, at noon
-_LATEST = 300  # own hatches of a species that count: incubators and thermometers change
+_LATEST = 150  # own hatches of a species that count: incubators and thermometers change
+_RECENT = 300  # days: readings further back are looked at only for eggs laid before that
 _KEPT_DAYS = 4  # days for which answers are kept beside each other
 
 
@@ -34,8 +35,9 @@ class Incubation:
         self._colony = weakref.ref(colony)
         self.today = today
         self.zone = colony.zone
+        self._recent = datetime.combine(today - timedelta(_RECENT), NOON, tzinfo=self.zone)
         self._noons: dict[date, float] = {}
-        self._courses: dict[tuple[tuple[str, ...], RateCurve], Course | None] = {}
+        self._courses: dict[tuple[tuple[str, ...], bool, RateCurve], Course | None] = {}
         self._windows: dict[object, Window] = {}
         self._curves: dict[tuple[str | None, float], RateCurve] = {}
 
@@ -77,12 +79,13 @@ class Incubation:
         A stay in a box that nothing is known of counts as if it had gone on where it was before
         (the first: where it went next).
         """
+        recent = egg.laid > self._recent.date() + timedelta(1)
         stays = [(stay.since, box_name(box_of(stay.slot))) for stay in egg.stays]
         if not stays and egg.slot:
             stays = [(egg.laid, box_name(box_of(egg.slot)))]
         legs: list[Leg] = []
         for since, box in stays:
-            course = self._course(box, curve)
+            course = self._course(box, curve, recent)
             if course is None or (legs and legs[-1].course is course):
                 continue
             legs.append(Leg(self.noon(since if legs else egg.laid), course))
@@ -124,10 +127,18 @@ class Incubation:
     @cached_property
     def _readings(self) -> dict[str, list[tuple[float, float]]]:
         """Temperatures by place, each a moment in days and degrees C, up to the end of today."""
+        return self._read_since(self._recent)
+
+    @cached_property
+    def _all_readings(self) -> dict[str, list[tuple[float, float]]]:
+        """As `_readings`, from the first one on: for eggs laid long ago."""
+        return self._read_since(datetime.min.replace(tzinfo=UTC))
+
+    def _read_since(self, start: datetime) -> dict[str, list[tuple[float, float]]]:
         end = self.noon(self.today) + 0.5
         groups: dict[str, list[tuple[float, float]]] = defaultdict(list)
         for row in self.colony.readings:
-            if row.celsius is not None and (at := in_days(row.at)) <= end:
+            if row.celsius is not None and row.at >= start and (at := in_days(row.at)) <= end:
                 groups[row.place].append((at, row.celsius))
         named: dict[str, list[tuple[float, float]]] = defaultdict(list)
         for place, rows in groups.items():
@@ -146,18 +157,15 @@ class Incubation:
             for box in self.colony.boxes.values()
         }
 
-    def _places(self, box: str) -> tuple[str, ...]:
-        """The places whose readings count for a box: the box itself and its incubator."""
-        places = (f"box {box}", self._incubators.get(box, ""))
-        return tuple(place for place in places if place in self._readings)
-
-    def _course(self, box: str, curve: RateCurve) -> Course | None:
+    def _course(self, box: str, curve: RateCurve, recent: bool) -> Course | None:
         """The course of a box; boxes that share their readings share it."""
-        places = self._places(box)
-        if (places, curve) not in self._courses:
-            rows = [row for place in places for row in self._readings[place]]
-            self._courses[places, curve] = Course(Trace(rows), curve) if rows else None
-        return self._courses[places, curve]
+        known = self._readings if recent else self._all_readings
+        wanted = (f"box {box}", self._incubators.get(box, ""))
+        key = (tuple(place for place in wanted if place in known), recent, curve)
+        if key not in self._courses:
+            rows = [row for place in key[0] for row in known[place]]
+            self._courses[key] = Course(Trace(rows), curve) if rows else None
+        return self._courses[key]
 
 
 _known: dict[int, tuple[weakref.ref[Colony], dict[date, Incubation]]] = {}

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -77,22 +77,32 @@ def own_points(curve: RateCurve, hatches: Iterable[OwnHatch]) -> tuple[Point, ..
 def own_scatter(curve: RateCurve, hatches: Iterable[OwnHatch]) -> float:
     """How widely the household's hatches scatter, against the spread assumed (1: as assumed).
 
-    The variance of its clutches about their mean, pooled with the assumed one; whatever the
-    thermometers and the log hide is in it.
+    The variance of its clutches about their own line on temperature, pooled with the assumed one;
+    whatever the thermometers and the log hide is in it.
     """
-    clutches: dict[Hashable, list[float]] = defaultdict(list)
+    clutches: dict[Hashable, list[tuple[float, float]]] = defaultdict(list)
     for hatch in hatches:
         off = math.log(hatch.days) - curve.spread(hatch.celsius).middle
-        clutches[hatch.clutch].append(off)
-    if len(clutches) < 2:
+        clutches[hatch.clutch].append((hatch.celsius, off))
+    if len(clutches) < 4:
         return 1.0
-    offs = [sum(each) / len(each) for each in clutches.values()]
-    mean = sum(offs) / len(offs)
-    squares = sum((off - mean) ** 2 for off in offs)
+    means = [
+        tuple(sum(each) / len(each) for each in zip(*m, strict=True)) for m in clutches.values()
+    ]
     eggs = len(clutches) / sum(1 / len(each) for each in clutches.values())
     assumed = PRIOR.clutch**2 + PRIOR.egg**2 / eggs
-    pooled = (_TRUST * assumed + squares) / (_TRUST + len(offs) - 1)
+    pooled = (_TRUST * assumed + _squares_about_line(means)) / (_TRUST + len(means) - 2)
     return round(math.sqrt(pooled / assumed), 1)
+
+
+def _squares_about_line(points: Sequence[tuple[float, ...]]) -> float:
+    """The sum of squares left by the least-squares line through the points."""
+    middle_x = sum(x for x, _ in points) / len(points)
+    middle_y = sum(y for _, y in points) / len(points)
+    along = sum((x - middle_x) ** 2 for x, _ in points)
+    across = sum((x - middle_x) * (y - middle_y) for x, y in points)
+    total = sum((y - middle_y) ** 2 for _, y in points)
+    return max(total - across**2 / along, 0.0) if along > 1e-9 else total
 
 
 def household_curve(
@@ -103,9 +113,6 @@ def household_curve(
     start = fitted(published, coverage)
     known = usable(start, hatches)
     points = (*published, *own_points(start, known))
-    moved = fitted(points, coverage)
-    scatter = own_scatter(moved, known)
-    if scatter == 1.0:
-        return moved
+    scatter = own_scatter(start, known)
     prior = replace(PRIOR, clutch=PRIOR.clutch * scatter, egg=PRIOR.egg * scatter)
     return fitted(points, coverage, prior)

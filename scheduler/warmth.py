@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from scheduler.curve import RateCurve
 
@@ -22,7 +22,7 @@ _LOOK_BACK = 21.0  # days over which a level is averaged
 _DRIFT = 0.5  # C, before anything is known of a place (our own choice)
 _DRIFT_WEIGHT = 3.0  # comparisons that this counts for
 _DRIFT_WEEKS = 6
-_DRIFT_LOOK_BACK = 60  # weeks
+_DRIFT_LOOK_BACK = 40  # weeks
 LONG_GAP = 3.0  # days without a reading that are worth mentioning
 
 
@@ -101,10 +101,14 @@ class Trace:
 
     def _weekly_means(self) -> list[float]:
         """Mean of each week's readings, oldest first; weeks without any are left out."""
-        weeks: dict[int, list[float]] = {}
-        for at, celsius in zip(self.times, self.celsius, strict=True):
-            weeks.setdefault(int((at - self.times[-1]) // 7), []).append(celsius)
-        return [sum(week) / len(week) for _, week in sorted(weeks.items())][-_DRIFT_LOOK_BACK:]
+        means = []
+        end = len(self.times)
+        for week in range(1, _DRIFT_LOOK_BACK + 1):
+            start = bisect_right(self.times, self.times[-1] - 7 * week)
+            if start < end:
+                means.append(sum(self.celsius[start:end]) / (end - start))
+            end = start
+        return means[::-1]
 
     def longest_gap(self, start: float, end: float) -> float:
         """The longest time without a reading between two moments, in days (0 at best)."""
@@ -145,24 +149,38 @@ class Course:
     def __init__(self, trace: Trace, curve: RateCurve) -> None:
         self.trace = trace
         self._paces = [curve.pace(celsius) for celsius in trace.celsius]
-        self._sums = [Progress()]
-        spans = zip(self._paces, trace.times, trace.times[1:], strict=False)
-        for pace, earlier, later in spans:
-            self._sums.append(self._sums[-1].plus(Progress(*pace), later - earlier))
-        ahead = Progress()
-        for celsius, share in trace.outlook:
-            ahead = ahead.plus(Progress(*curve.pace(celsius)), share)
-        self.ahead = ahead  # a day after the last reading
+        spans = [later - earlier for earlier, later in pairwise(trace.times)]
+        self._done, self._low, self._high = (
+            list(
+                accumulate(
+                    (pace[each] * span for pace, span in zip(self._paces, spans, strict=False)),
+                    initial=0.0,
+                )
+            )
+            for each in range(3)
+        )
+        expected = [(curve.pace(celsius), share) for celsius, share in trace.outlook]
+        self._paces[-1] = (  # a day after the last reading
+            sum(pace[0] * share for pace, share in expected),
+            sum(pace[1] * share for pace, share in expected),
+            sum(pace[2] * share for pace, share in expected),
+        )
+        self._before = curve.pace(trace.celsius[0])
 
     def until(self, moment: float) -> Progress:
         """Progress from the first reading to a moment (negative before it)."""
-        place = bisect_right(self.trace.times, moment) - 1
+        times = self.trace.times
+        place = bisect_right(times, moment) - 1
         if place < 0:
-            return Progress().plus(Progress(*self._paces[0]), moment - self.trace.times[0])
-        pace = Progress(*self._paces[place])
-        if place == len(self._sums) - 1:
-            pace = self.ahead
-        return self._sums[place].plus(pace, moment - self.trace.times[place])
+            place, pace = 0, self._before
+        else:
+            pace = self._paces[place]
+        span = moment - times[place]
+        return Progress(
+            self._done[place] + span * pace[0],
+            self._low[place] + span * pace[1],
+            self._high[place] + span * pace[2],
+        )
 
     def between(self, start: float, end: float) -> Progress:
         """Progress made from one moment to another."""
@@ -171,16 +189,10 @@ class Course:
     def reaches(self, start: float, wanted: float) -> float:
         """The moment at which `wanted` progress has been made since `start`."""
         target = self.until(start).done + wanted
-        place = _last_at_most(self._sums, target)
+        place = bisect_right(self._done, target) - 1
         if place < 0:
-            return self.trace.times[0] + target / self._paces[0][0]
-        last = place == len(self._sums) - 1
-        rate = self.ahead.done if last else self._paces[place][0]
-        return self.trace.times[place] + (target - self._sums[place].done) / rate
-
-
-def _last_at_most(sums: Sequence[Progress], target: float) -> int:
-    return bisect_right(sums, target, key=lambda each: each.done) - 1
+            return self.trace.times[0] + target / self._before[0]
+        return self.trace.times[place] + (target - self._done[place]) / self._paces[place][0]
 
 
 @dataclass(frozen=True)
