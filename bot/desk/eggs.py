@@ -164,7 +164,7 @@ def box_map(box: Box, ctx: Context) -> str:
 def _cell(box: str, number: int, ctx: Context) -> str:
     eggs = ctx.pages.state.eggs_in(f"{box}{number}")
     what = f"{eggs[0].dam or '?'}{MARKS.get(eggs[0].state, '!')}" if eggs else "."
-    return f"{number:>2} {what}"
+    return f"{box}{number} {what}"
 
 
 def _taken(box: Box, ctx: Context) -> int:

@@ -13,11 +13,39 @@ from bot.wording import number, say
 
 if TYPE_CHECKING:
     from scheduler.genetics import Outcome
+    from scheduler.rates import Rates
 
 
 def rates(request: Request, ctx: Context) -> Reply:
     """Fertility, hatch rate and sex ratio by season, female, male, pair or temperature."""
-    return Reply(say("rates.not_yet"))
+    from scheduler.rates import BY
+    from scheduler.rates import rates as rates_by
+
+    by = request.get("by") or "season"
+    if by not in BY:
+        return Reply(say("rates.which"))
+    found = rates_by(ctx.colony, by, ctx.today)
+    if not found:
+        return Reply(say("rates.none"))
+    newest_first = found[::-1] if by == "season" else found
+    head = say("rates.head", by=say(f"rates.by_{by}"))
+    return Reply("\n".join([head, *map(_group, newest_first)]))
+
+
+def _group(group: Rates) -> str:
+    """One line a group: fertile, hatched, males, each with its interval or "too few to say"."""
+    parts = [
+        say(f"rates.{name}", said=rate.said)
+        for name, rate in (
+            ("fertility", group.fertility),
+            ("hatch", group.hatch),
+            ("males", group.males),
+        )
+        if rate.n
+    ]
+    counts = {"waiting": group.waiting, "spoiled": group.spoiled, "unsexed": group.unsexed}
+    parts += [say(f"rates.{name}", n=n) for name, n in counts.items() if n]
+    return say("rates.row", label=group.label, parts="; ".join(parts))
 
 
 def odds(request: Request, ctx: Context) -> Reply:

@@ -70,8 +70,8 @@ def test_the_box_is_a_map(busy: Desk) -> None:
     busy.log(rec("checked", slots=("B4",), state="fertile"))
     lines = busy.ask("box", box="B").splitlines()
     assert lines[0] == "Box B, incubator 1: 2 of 12 taken"
-    assert lines[1].split() == ["1", ".", "2", ".", "3", ".", "4", "F3+"]
-    assert lines[2].split()[:2] == ["5", "F3"]
+    assert lines[1].split() == ["B1", ".", "B2", ".", "B3", ".", "B4", "F3+"]
+    assert lines[2].split()[:2] == ["B5", "F3"]
 
 
 def test_one_slot_tells_its_egg(busy: Desk) -> None:
@@ -228,3 +228,13 @@ def test_odds_say_what_the_young_may_be(busy: Desk) -> None:
         "Young of M5 x F3: stripe is not defined: say how it is inherited."
     )
     assert busy.ask("odds", male="M2", female="F3").startswith("Young of M2 x F3: neither")
+
+
+def test_rates_count_eggs_in_the_box_as_waiting(busy: Desk) -> None:
+    """Few eggs are too few to say; a word it can't go by is asked about."""
+    busy.log(rec("checked", slots=("B4",), state="fertile"))
+    assert busy.ask("rates", by="female").splitlines() == [
+        "Rates by female, with 95% intervals:",
+        "F3: fertile 1 of 1, too few to say; 2 in the box",
+    ]
+    assert busy.ask("rates", by="moon").startswith("By what?")
