@@ -17,6 +17,7 @@ from itertools import accumulate, pairwise
 from scheduler.curve import RateCurve
 
 _SWING = 2.0  # C: a day that moves more than this and comes back is a swing
+_DAY_AND_A_BIT = 1.08  # days: two hours' leeway for who reads at about the same time
 _LEVEL = 1.5  # C: readings this close to the mean of those after them are of one level
 _LOOK_BACK = 21.0  # days over which a level is averaged
 _DRIFT = 0.5  # C, before anything is known of a place (our own choice)
@@ -46,11 +47,12 @@ class Trace:
     def outlook(self) -> tuple[tuple[float, float], ...]:
         """The temperatures to expect after the last reading, each with its share of the time."""
         last_at, last = self.times[-1], self.celsius[-1]
-        first = bisect_right(self.times, last_at - 1.0 - 1e-6)
+        first = bisect_left(self.times, last_at - _DAY_AND_A_BIT)
         day = self.celsius[first:]
         swings = len(day) > 2 and max(day) - min(day) > _SWING
         if swings and min(day[:-1]) <= last <= max(day[:-1]):
-            return self._shares(list(range(first, len(self.times))))
+            whole = first + (last_at - self.times[first] > 0.9)  # the same hour is counted once
+            return self._shares(list(range(whole, len(self.times))))
         return self._shares(self._level())
 
     def _level(self) -> list[int]:
