@@ -17,6 +17,7 @@ from bot.wording import say
 SEX_OF = {"dam": "female", "female": "female", "sire": "male", "male": "male"}
 """Fields that an animal of one sex alone can fill."""
 FOR_EMPTY_SLOTS = {("laid", "slots"), ("shifted", "to")}
+NEW_TAGS = {("animal", "tag"), ("hatched", "tags")}
 WHEN = frozenset({"on", "at"})
 
 
@@ -110,13 +111,28 @@ def objection(record: Record, fields: Mapping[str, Any], ctx: Context) -> str | 
     for name, value in fields.items():
         kind = FieldType.DATE if name in WHEN else KINDS[record.kind].field(name).type
         wrong = None
-        if kind is FieldType.TAG and record.kind != "animal":
+        if (record.kind, name) in NEW_TAGS:
+            wrong = _new_tag_objection(record, name, value, ctx)
+        elif kind is FieldType.TAG and record.kind != "animal":
             wrong = _tag_objection(name, value, ctx)
         elif kind is FieldType.SLOTS and value:
             wrong = _slots_objection(record, name, value, ctx)
         if wrong:
             return wrong
     return None
+
+
+def _new_tag_objection(record: Record, name: str, value: Any, ctx: Context) -> str | None:
+    """A new animal's tag must be new, unless the record itself brought it."""
+    own = _many(record.get(name))
+    known = [tag for tag in _many(value) if tag not in own and tag in ctx.pages.state.animals]
+    return say("ask.duplicate.any", said=known[0]) if known else None
+
+
+def _many(value: Any) -> tuple[str, ...]:
+    if value is None:
+        return ()
+    return value if isinstance(value, tuple) else (value,)
 
 
 def _tag_objection(name: str, tag: str, ctx: Context) -> str | None:

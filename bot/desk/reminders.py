@@ -64,7 +64,13 @@ def _numbered(number: int, each: Due, ctx: Context) -> str:
         when = say("tasks.late", day=wording.weekday(on, ctx.today))
     else:
         when = "" if on == ctx.today else say("tasks.on", day=near(on, ctx.today))
-    return say("tasks.row", number=number, text=each.text.rstrip("."), when=when)
+    place = say("tasks.place", place=each.place) if _needs_place(each) else ""
+    return say("tasks.row", number=number, text=each.text.rstrip(".") + place, when=when)
+
+
+def _needs_place(each: Due | ReminderRow) -> bool:
+    """Whether its words do not say where to go."""
+    return bool(each.place and each.kind in IN_A_PLACE)
 
 
 # --- done, snooze, skip ---------------------------------------------------------------------
@@ -187,7 +193,7 @@ def tell(
 
 def _told(row: ReminderRow, zone: ZoneInfo, now: datetime, late: set[str]) -> Reply:
     head = f"{row.text.rstrip('.')}{_late(row, zone, now, late)}."
-    place = say("tell.place", place=row.place) if row.place and row.kind in IN_A_PLACE else ""
+    place = say("tell.place", place=row.place) if _needs_place(row) else ""
     return Reply(joined([head, place, row.why]), choices=taps(row), reminder=row.key)
 
 

@@ -154,6 +154,7 @@ def test_a_correction_puts_one_field_right(busy: Desk) -> None:
         ({"dam": "F99"}, "There is no F99 in the book."),
         ({"dam": "M2"}, "M2 is not a female in the book."),
         ({"slots": ("B4",)}, "B4 is taken."),
+        ({"slots": "B4"}, "B4 is taken."),
         ({"slots": ("Z1",)}, "There is no slot Z1."),
         ({"slots": ("B13",)}, "There is no slot B13."),
         ({"on": date(2026, 3, 11)}, "That day is still to come; nothing is changed."),
@@ -238,3 +239,18 @@ def test_rates_count_eggs_in_the_box_as_waiting(busy: Desk) -> None:
         "F3: fertile 1 of 1, too few to say; 2 in the box",
     ]
     assert busy.ask("rates", by="moon").startswith("By what?")
+
+
+def test_a_new_tag_is_not_put_right_to_one_that_exists(busy: Desk) -> None:
+    """Nothing is overwritten; a tag that is free is taken."""
+    busy.log(rec("animal", tag="F20", sex="female", species="picta"))
+    assert busy.ask("correct", tag="F3").startswith("F3 is in the book already.")
+    assert busy.ask("correct", tag="F21") == "Put right: New female F21, picta."
+    assert "F20" not in busy.state.animals
+
+
+def test_yesterday_puts_every_record_of_the_message_right(busy: Desk) -> None:
+    """A day given alone is the day of all that was said."""
+    busy.log(rec("shed", tag="F3"), rec("watered", place="box B"))
+    busy.ask("correct", on=date(2026, 3, 9))
+    assert {each.on for each in busy.last_written()} == {date(2026, 3, 9)}
