@@ -351,10 +351,10 @@ def _not_alike(him: Animal, her: Animal) -> Iterator[Bar]:
 def _lately(known: Facts, male: str, female: str, today: date) -> Iterator[Bar]:
     """Refusals of this pair, and a course just finished."""
     course = latest_course(known, male, female, today)
-    if course is None or course.last.taken_out is None:
+    if course is None:
         return
     out = course.last.taken_out
-    if course.refused:
+    if course.refused and out:
         long = course.refused >= REFUSALS_BEFORE_REST
         until = out + timedelta(REFUSAL_REST_DAYS if long else RETRY_DAYS)
         times = "time" if course.refused == 1 else "times in a row"
