@@ -1,0 +1,208 @@
+"""Telegram at work: each update into the book, and only then is Telegram told that it was taken."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable, Coroutine
+from datetime import datetime
+from typing import Any, TypeVar
+
+from sqlalchemy.exc import OperationalError
+from telegram.error import Conflict, InvalidToken, TelegramError
+from telegram.error import RetryAfter as PleaseWait
+
+from bot.channels import telegram
+from bot.channels.telegram import NoUpdate, Tapped, Telegram, Written, read_update
+from bot.serve.delivery import Delivery, pause
+from bot.serve.intake import Intake, Press
+from bot.serve.logs import blame, log
+
+T = TypeVar("T")
+REFUSED_PAUSE = 30.0  # seconds until a token refused in mid-run is tried again
+InBook = Callable[[Callable[[], Any]], Awaitable[Any]]
+
+
+class Phone:
+    """Takes updates, by asking for them or as they are sent to us."""
+
+    def __init__(
+        self,
+        line: Telegram,
+        intake: Intake,
+        delivery: Delivery,
+        in_book: InBook,
+        now: Callable[[], datetime],
+        stop: asyncio.Event,
+    ) -> None:
+        self._line = line
+        self._intake = intake
+        self._delivery = delivery
+        self._in_book = in_book
+        self._now = now
+        self._stop = stop
+        self._turn = asyncio.Lock()
+        self._aside: set[asyncio.Task[None]] = set()
+        self.down = False
+
+    # --- asking for updates -----------------------------------------------------------------
+
+    async def poll(self) -> None:
+        """Ask for updates until the end; an offset is confirmed by the next request only."""
+        offset: int | None = None
+        failures, ready = 0, False
+        while not self._stop.is_set():
+            try:
+                if not ready:
+                    await self._prepare(self._line.close_webhook())
+                    ready = True
+                updates = await self._unless_stopped(self._line.updates(offset))
+                self.down, failures = False, 0
+            except TelegramError as error:
+                failures += 1
+                ready = ready and not isinstance(error, Conflict)
+                await self._rest(self._after(error, failures))
+                continue
+            for update in updates or ():
+                if self._stop.is_set() or not await self._kept(update):
+                    break
+                if isinstance(number := _number(update), int):
+                    offset = max(number + 1, offset or 0)
+
+    async def be_called(self, base: str) -> None:
+        """Have updates sent to us; tried until it is so."""
+        failures = 0
+        while not self._stop.is_set():
+            try:
+                await self._prepare(self._line.open_webhook(base))
+                self.down = False
+                return
+            except TelegramError as error:
+                failures += 1
+                await self._rest(self._after(error, failures))
+
+    async def _prepare(self, how: Coroutine[Any, Any, None]) -> None:
+        await how
+        if not self._line.me:
+            await self._line.ask_who()
+        await self._line.set_menu()
+
+    def _after(self, error: TelegramError, failures: int) -> float:
+        """Seconds to wait after an error."""
+        if isinstance(error, PleaseWait):
+            return telegram.seconds(error)
+        self.down = True
+        log.warning("Telegram can't be reached", error=type(error).__name__, failures=failures)
+        return REFUSED_PAUSE if isinstance(error, InvalidToken) else pause(failures)
+
+    async def _rest(self, seconds: float) -> None:
+        await self._unless_stopped(asyncio.sleep(seconds))
+
+    async def _unless_stopped(self, what: Coroutine[Any, Any, T]) -> T | None:
+        """What it gives; None, with the request given up, where the end came first."""
+        work, end = asyncio.ensure_future(what), asyncio.ensure_future(self._stop.wait())
+        await asyncio.wait({work, end}, return_when=asyncio.FIRST_COMPLETED)
+        end.cancel()
+        if work.done():
+            return work.result()
+        work.cancel()
+        await asyncio.wait({work})
+        return None
+
+    # --- one update -------------------------------------------------------------------------
+
+    async def _kept(self, update: object) -> bool:
+        """Take an update in; false where the book can't be written now, so that it comes again."""
+        try:
+            await self.take(update)
+        except NoUpdate:
+            log.warning("an update of no known form")
+        except OperationalError as error:
+            log.error("the book can't be written", **blame(error))
+            await self._rest(2)
+            return False
+        return True
+
+    async def called(self, update: object) -> int:
+        """Take an update that was sent to us; the status to answer with."""
+        if not isinstance(_number(update), int):
+            return 400
+        try:
+            await self.take(update)
+        except NoUpdate:
+            return 400
+        except OperationalError as error:
+            log.error("the book can't be written", **blame(error))
+            return 503
+        return 200
+
+    async def take(self, update: object) -> None:
+        """Take an update in, one at a time. Raises NoUpdate, OperationalError."""
+        what = read_update(update, self._line.me)
+        async with self._turn:
+            if isinstance(what, Written):
+                await self._message(what)
+            elif isinstance(what, Tapped):
+                await self._press(what)
+
+    async def _message(self, what: Written) -> None:
+        message, name = what.message, what.name
+
+        def step() -> str | None:
+            if what.only is not None:
+                return self._intake.say_only(message, what.only).aside
+            return self._intake.take(message, name).aside
+
+        try:
+            aside = await self._in_book(step)
+        except OperationalError:
+            raise
+        except Exception as error:  # ours to mend; the keeper hears that nothing was written
+            log.error("a message could not be handled", **blame(error))
+            aside = (await self._in_book(lambda: self._intake.say_only(message, "trouble"))).aside
+        self._delivery.wake()
+        log.info("message taken", channel=telegram.CHANNEL)
+        if aside is not None:
+            self._beside(message.address, self._line.say(message.address, aside))
+
+    async def _press(self, tapped: Tapped) -> None:
+        press = Press(telegram.CHANNEL, tapped.address, tapped.row, tapped.index, self._now())
+        try:
+            pressed = await self._in_book(lambda: self._intake.press(press))
+        except OperationalError:
+            raise
+        except Exception as error:
+            log.error("a press could not be handled", **blame(error))
+            return
+        self._delivery.wake()
+        log.info("press taken", channel=telegram.CHANNEL, effect=pressed.chosen is not None)
+        self._beside(None, self._line.answer_press(tapped, pressed.notice))
+        if pressed.chosen is not None:
+            self._beside(tapped.chat, self._line.mark_pressed(tapped, pressed.chosen))
+
+    def _beside(self, address: str | None, what: Coroutine[Any, Any, None]) -> None:
+        """Say what is not owed: one try, and not to whom has to be left alone."""
+        if address is not None and self._delivery.waits(telegram.CHANNEL, address):
+            what.close()
+            return
+        task = asyncio.create_task(self._try(address, what))
+        self._aside.add(task)
+        task.add_done_callback(self._aside.discard)
+
+    async def _try(self, address: str | None, what: Coroutine[Any, Any, None]) -> None:
+        try:
+            await what
+        except PleaseWait as error:
+            if address is not None:
+                self._delivery.leave_alone(telegram.CHANNEL, address, telegram.seconds(error))
+        except TelegramError as error:
+            log.debug("not said", error=type(error).__name__)
+
+    async def finish(self, seconds: float) -> None:
+        """Let what is being said be said, for so long at most."""
+        if self._aside:
+            await asyncio.wait(set(self._aside), timeout=seconds)
+
+
+def _number(update: object) -> object:
+    number = update.get("update_id") if isinstance(update, dict) else None
+    return None if isinstance(number, bool) else number

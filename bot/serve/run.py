@@ -1,0 +1,254 @@
+"""`rackside serve`: puts book, channels, clock and HTTP together, until SIGTERM or SIGINT."""
+
+from __future__ import annotations
+
+import asyncio
+import random
+import signal
+import sys
+from collections.abc import Awaitable, Callable, Coroutine, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from aiohttp import ClientSession, web
+
+from bot.book.access import Rule, open_owner_code
+from bot.book.errors import BookError
+from bot.book.store import Book
+from bot.serve import logs
+from bot.serve.calendar import calendar
+from bot.serve.copies import copy_of_the_day
+from bot.serve.delivery import Delivery
+from bot.serve.hold import held
+from bot.serve.intake import Intake
+from bot.serve.logs import blame, log
+from bot.serve.sending import Sender
+from bot.serve.server import Doors, application
+from bot.service import Rackside
+from bot.settings import Settings
+
+if TYPE_CHECKING:
+    from bot.serve.phone import Phone
+
+T = TypeVar("T")
+STOPPED, WRONG_SETTING, NO_BOOK = 0, 3, 4
+RING = 2.0  # seconds between looks at the wall clock
+LAST_WORDS = 5.0  # seconds to send what is owed when we end
+BOOK_ANSWERS = 3.0  # seconds within which a usable book can be written
+
+
+def serve(settings: Settings) -> int:
+    """Serve until a signal; gives the exit status. What is wrong is said on stderr, a line each."""
+    if settings.telegram_token is None and settings.sms_account is None:
+        return _say(
+            WRONG_SETTING, "RACKSIDE_TELEGRAM_TOKEN: missing; set it, or RACKSIDE_SMS_ACCOUNT, "
+            "RACKSIDE_SMS_SECRET and RACKSIDE_SMS_NUMBER: there is no channel to serve",
+        )  # fmt: skip
+    secrets = (settings.telegram_token, settings.sms_secret, settings.owner_code)
+    logs.set_up(settings.log, secrets)
+    try:
+        book = Book.open(settings.book)
+    except BookError as error:
+        return _say(NO_BOOK, str(error))
+    try:
+        with held(book.path):
+            return asyncio.run(_Serve(settings, book).run())
+    except BookError as error:
+        return _say(NO_BOOK, str(error))
+    finally:
+        book.close()
+
+
+def _say(status: int, line: str) -> int:
+    print(f"rackside: {line}", file=sys.stderr, flush=True)
+    return status
+
+
+def wall_clock() -> datetime:
+    """The one place where `serve` reads the wall clock."""
+    return datetime.now(UTC)
+
+
+class _Serve:
+    """One run of `serve`. The book is used on one thread of its own, a step at a time."""
+
+    def __init__(self, settings: Settings, book: Book) -> None:
+        self.settings = settings
+        self.book = book
+        self.rule = Rule(settings.zone.key, settings.owner_code, settings.open)
+        self.rackside = Rackside(book, wall_clock, rule=self.rule)
+        self.thread = ThreadPoolExecutor(1, "book")
+        self.stop = asyncio.Event()
+        self.senders: dict[str, Sender] = {}
+        self.delivery = Delivery(book, self.senders, wall_clock, self.in_book)
+        self.phone: Phone | None = None
+
+    async def in_book(self, step: Callable[[], T]) -> T:
+        """Run a step on the book's thread."""
+        return await asyncio.get_running_loop().run_in_executor(self.thread, step)
+
+    async def run(self) -> int:
+        """Start, serve, end; gives the exit status."""
+        for each in (signal.SIGTERM, signal.SIGINT):
+            asyncio.get_running_loop().add_signal_handler(each, self.stop.set)
+        async with ClientSession() as session:
+            if not await self._open_channels(session):
+                return _say(WRONG_SETTING, "RACKSIDE_TELEGRAM_TOKEN: Telegram refused the token")
+            runner = web.AppRunner(
+                application(self._doors()),
+                access_log=None,
+                shutdown_timeout=3,
+                handle_signals=False,
+            )
+            await runner.setup()
+            try:
+                await web.TCPSite(runner, *self.settings.listen).start()
+            except OSError:
+                await runner.cleanup()
+                host, port = self.settings.listen
+                return _say(WRONG_SETTING, f"RACKSIDE_LISTEN: {host}:{port} can't be listened at")
+            await self._serve(runner)
+        self.thread.shutdown()
+        return STOPPED
+
+    async def _serve(self, runner: web.AppRunner) -> None:
+        code = await self.in_book(self._owner_code)
+        if code is not None:
+            print(f"owner code {code}", flush=True)
+        log.info("serving", channels=sorted(self.senders))
+        work = [self._never_ending(self._ring), self._never_ending(self.delivery.run)]
+        polling = self._updates()
+        tasks = [asyncio.create_task(each) for each in work]
+        asked = asyncio.create_task(self._never_ending(polling)) if polling else None
+        await self.stop.wait()
+        log.info("ending")
+        if asked is not None:
+            await asyncio.wait({asked}, timeout=3)
+        await runner.cleanup()
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+        await self.delivery.finish(LAST_WORDS)
+        if self.phone is not None:
+            await self.phone.finish(1)
+        log.info("ended")
+
+    def _owner_code(self) -> str | None:
+        with self.book.writing() as conn:
+            return open_owner_code(conn, self.rule, wall_clock(), random.SystemRandom())
+
+    # --- channels ---------------------------------------------------------------------------
+
+    async def _open_channels(self, session: ClientSession) -> bool:
+        """False where Telegram refuses the token; being out of reach is no reason to end."""
+        settings = self.settings
+        if settings.sms_account is not None:
+            from bot.channels.sms_sender import SmsSender
+
+            self.senders["sms"] = SmsSender(session, settings, self.book, wall_clock)
+        if settings.telegram_token is None:
+            return True
+        from telegram.error import InvalidToken, TelegramError
+
+        from bot.channels.telegram import CHANNEL, Telegram
+        from bot.serve.phone import Phone
+
+        line = Telegram(settings)
+        self.senders[CHANNEL] = line
+        intake = Intake(self.rackside)
+        self.phone = Phone(line, intake, self.delivery, self.in_book, wall_clock, self.stop)
+        try:
+            await line.ask_who()
+        except InvalidToken:
+            return False
+        except TelegramError as error:
+            self.phone.down = True
+            log.warning("Telegram can't be reached", error=type(error).__name__)
+        return True
+
+    def _updates(self) -> Callable[[], Coroutine[Any, Any, None]] | None:
+        """How updates come: asked for, or sent to us once Telegram knows where."""
+        phone, base = self.phone, self.settings.telegram_webhook
+        if phone is None:
+            return None
+        if base is None:
+            return phone.poll
+        return lambda: phone.be_called(base)
+
+    def _doors(self) -> Doors:
+        async def find_calendar(secret: str) -> bytes | None:
+            return await self.in_book(lambda: calendar(self.book, secret, wall_clock()))
+
+        doors: dict[str, Any] = {"health": self._health, "calendar": find_calendar}
+        if self.phone is not None and self.settings.telegram_webhook is not None:
+            from bot.channels.telegram import secret
+
+            token = self.settings.telegram_token or ""
+            doors |= {
+                "telegram": self.phone.called,
+                "telegram_path": secret(token, "path"),
+                "telegram_header": secret(token, "header"),
+            }
+        if "sms" in self.senders:
+            doors["sms"] = self._sms
+        return Doors(**doors)
+
+    async def _sms(self, form: Mapping[str, str], signature: str) -> tuple[int, str]:
+        from bot.channels.sms import answer
+
+        def step() -> tuple[int, str]:
+            # On the book's thread like every other step, so that two never share what is kept.
+            return asyncio.run(answer(form, signature, self.settings, self.rackside))
+
+        said = await self.in_book(step)
+        self.delivery.wake()
+        return said
+
+    # --- clock and health -------------------------------------------------------------------
+
+    async def _ring(self) -> None:
+        """Look at the wall clock every few seconds; what the book says is due goes out."""
+        while True:
+            if await self.in_book(self.rackside.tick):
+                self.delivery.wake()
+            await self._copy()
+            await asyncio.sleep(RING)
+
+    async def _copy(self) -> None:
+        folder = self.settings.backups
+        if folder is None:
+            return
+        today = wall_clock().astimezone(self.settings.zone).date()
+        try:
+            if await self.in_book(lambda: copy_of_the_day(self.book, folder, today)):
+                log.info("copied the book")
+        except OSError as error:
+            log.error("the book could not be copied", **blame(error))
+
+    async def _never_ending(self, work: Callable[[], Awaitable[None]]) -> None:
+        """Begin again where a loop ends by an error: one bad row must not end the service."""
+        while True:
+            try:
+                return await work()
+            except Exception as error:
+                log.error("begun again after an error", **blame(error))
+                await asyncio.sleep(RING)
+
+    async def _health(self) -> dict[str, str]:
+        usable = True
+        try:
+            await asyncio.wait_for(self.in_book(self._try_book), BOOK_ANSWERS)
+        except Exception:
+            usable = False
+        states = {"book": "ok" if usable else "down"}
+        for channel in ("telegram", "sms"):
+            down = self.delivery.down.get(channel, False)
+            if channel == "telegram" and self.phone is not None:
+                down = down or self.phone.down
+            states[channel] = ("down" if down else "ok") if channel in self.senders else "off"
+        return states
+
+    def _try_book(self) -> None:
+        with self.book.writing():
+            pass
