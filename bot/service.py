@@ -15,11 +15,13 @@ from sqlalchemy import Connection
 
 from bot import desk
 from bot.book import households, ledger, post, reminders
+from bot.book.access import Rule
 from bot.book.households import Household, Member
 from bot.book.pages import Cache, Pages
 from bot.book.store import Book
 from bot.desk.context import Context
 from bot.desk.talk import talk_from_json, talk_to_json
+from bot.door import come_in
 from bot.language.reader import read
 from bot.language.reading import Reading
 from bot.messages import Message, Outgoing, Reply
@@ -33,24 +35,33 @@ class Rackside:
     """Answers messages and tells what is due. `now` gives an aware moment; nothing else does."""
 
     def __init__(
-        self, book: Book, now: Callable[[], datetime], export_folder: Path | None = None
+        self,
+        book: Book,
+        now: Callable[[], datetime],
+        export_folder: Path | None = None,
+        rule: Rule | None = None,
     ) -> None:
         self.book = book
         self.now = now
         self.export_folder = export_folder
+        self.rule = rule  # how strangers may come in; None: not at all
         self._cache: Cache = {}
         self._fresh: dict[int, object] = {}  # household -> local day whose reminders are made
 
-    def handle(self, message: Message) -> list[Outgoing]:
+    def handle(self, message: Message, name: str = "") -> list[Outgoing]:
         """Take one message in and give what is to be sent back.
 
-        A message that came before gives nothing. A stranger's message is not kept.
+        A message that came before gives nothing. A stranger's message is not kept, and what
+        answers it has the id 0. `name` is what the channel calls the sender.
         """
         now = self.now()
         with self.book.writing() as conn:
             member = households.find(conn, message.channel, message.address)
-            if member is None or post.seen(conn, message) is not None:
+            if post.seen(conn, message) is not None:
                 return []
+            come = come_in(conn, message, member, name, self.rule, now) if self.rule else None
+            if member is None or come is not None:
+                return come or []
             pages = Pages(conn, member.household, self._cache)
             out = self._answer(conn, pages, member, message, now)
             kept = pages.keeps()
