@@ -83,7 +83,7 @@ def load(
     sources = (
         {name: value for name, value in (given or {}).items() if value},
         _ours(os.environ if environ is None else environ),
-        _ours(_dotenv(folders)),
+        _ours(_dotenv(folders, wrong)),
         _toml(folders, wrong),
     )
     for source in sources:
@@ -108,13 +108,17 @@ def _first(folders: tuple[Path, ...], name: str) -> Path | None:
     return next((each / name for each in folders if (each / name).is_file()), None)
 
 
-def _dotenv(folders: tuple[Path, ...]) -> Mapping[str, str | None]:
+def _dotenv(folders: tuple[Path, ...], wrong: list[str]) -> Mapping[str, str | None]:
     file = _first(folders, ".env")
     if file is None:
         return {}
     from dotenv import dotenv_values
 
-    return dotenv_values(file, interpolate=False, encoding="utf-8")
+    try:
+        return dotenv_values(file, interpolate=False, encoding="utf-8")
+    except UnicodeDecodeError:
+        wrong.append(".env: not UTF-8 text")
+        return {}
 
 
 def _toml(folders: tuple[Path, ...], wrong: list[str]) -> dict[str, str]:

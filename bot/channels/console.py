@@ -12,6 +12,8 @@ from bot.messages import Message, Outgoing
 
 CHANNEL, ADDRESS = "console", "owner"
 ENDS = ("quit", "exit", "bye")
+MOST_LEFT = 10
+"""More messages than this, left from while the console was off, are not all shown."""
 
 
 class Talker(Protocol):
@@ -39,7 +41,13 @@ class Conversation:
     def begin(self) -> None:
         """Tell, once, what could not be told before and what fell due meanwhile."""
         with self._turn:
-            self._print(self.talker.unsent(CHANNEL))
+            left = self.talker.unsent(CHANNEL)
+            older = max(len(left) - MOST_LEFT, 0)
+            for each in left[:older]:
+                self.talker.sent(each.id)
+            if older:
+                self.write(f'{older} older messages are left out. Ask "what\'s due today?".')
+            self._print(left[older:])
             self.look()
 
     def look(self) -> None:

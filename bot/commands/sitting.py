@@ -1,4 +1,4 @@
-"""One sitting of `rackside chat`: opens the book, puts the console together, ends with the input."""
+"""One sitting of `rackside chat`: opens the book, puts the console together, begins and ends."""
 
 from __future__ import annotations
 

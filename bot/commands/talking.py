@@ -20,8 +20,11 @@ if TYPE_CHECKING:
 @pass_house
 def chat(house: House) -> None:
     """Talk to the book in the terminal, as its owner. The end of input ends it."""
+    import signal
+
     from bot.commands import sitting
 
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     if sys.stdin.isatty() and sys.stdout.isatty():
         sitting.at_terminal(house)
     else:

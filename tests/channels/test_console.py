@@ -55,6 +55,16 @@ def test_what_was_missed_is_told_at_the_start_once() -> None:
     assert desk.told == [1, 3]
 
 
+def test_a_long_absence_is_told_short() -> None:
+    """After weeks away the latest messages are shown, and how many are not; none comes again."""
+    desk, lines = Desk(), []
+    desk.left = [desk._out(number, f"reminder {number}") for number in range(1, 13)]
+    Conversation(desk, lambda: NOW, lines.append).begin()
+    assert lines[0].startswith("2 older messages are left out.")
+    assert lines[1:3] == ["reminder 3", "reminder 4"]
+    assert desk.told[:12] == list(range(1, 13))
+
+
 def test_each_line_is_a_message_of_its_own() -> None:
     """Every line has its own id and moment; blank lines are none."""
     desk, lines = Desk(), []
