@@ -75,7 +75,7 @@ def test_alone_he_is_wanted_the_day_after_he_comes_out() -> None:
     plan = fortnight(story.paired("M2", "F3", 0).colony, day(0))
     assert {s.female for s in plan.sessions} == {"F5"}
     assert plan.sessions[0].put_in == day(3)
-    assert plan.sessions[0].why == "She may be paired; M2 is in a tub until 3 March."
+    assert plan.sessions[0].why == "She may be paired from 4 March."
 
 
 def test_a_female_who_should_rest_is_left_out() -> None:
