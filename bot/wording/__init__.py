@@ -1,7 +1,8 @@
 """The one place for all words that people read: sentences by key, dates, units, lists.
 
-The words stand in `en.toml`, so that they are consistent and can be translated. A key is dotted
-("ask.missing.slots"); a table with `one` and `many` is a plural, chosen by the value `n`.
+The words stand in `en.toml` (days, units, plurals) and `en/*.toml`, one file a subject, so that
+they are consistent and can be translated. A key is dotted ("ask.missing.slots"); a table with
+`one` and `many` is a plural, chosen by the value `n`.
 """
 
 from __future__ import annotations
@@ -20,9 +21,16 @@ GRAMS_PER_OUNCE = 28.349523125
 
 @cache
 def words() -> Mapping[str, Any]:
-    """The whole file of words, read once."""
-    with _FILE.open("rb") as file:
-        return tomllib.load(file)
+    """All words, read once. Raises ValueError where two files have the same table."""
+    found: dict[str, Any] = {}
+    for path in (_FILE, *sorted(_FILE.with_suffix("").glob("*.toml"))):
+        with path.open("rb") as file:
+            tables = tomllib.load(file)
+        twice = found.keys() & tables.keys()
+        if twice:
+            raise ValueError(f"{path.name}: {', '.join(sorted(twice))} stands in another file, too")
+        found |= tables
+    return found
 
 
 def lookup(key: str) -> Any:
