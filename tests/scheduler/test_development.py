@@ -80,15 +80,21 @@ def test_a_power_cut_delays():
     assert 1.0 < cut.days - steady.days < 2.0
 
 
-def test_a_daily_swing_is_averaged_by_rate_not_by_temperature():
-    """A swing of ten degrees is not the same as its mean, and the swing goes on in the forecast."""
-    half_days = timedelta(hours=12)
-    swing = [(NOON + i * half_days, 22.0 if i % 2 else 32.0) for i in range(2 * 20)]
-    window = hatch_window(PICTA, LAID, swing)
+@pytest.mark.parametrize(("cool", "warm"), [(22.0, 32.0), (25.0, 37.0)])
+def test_a_daily_swing_is_averaged_by_rate_and_goes_on_in_the_forecast(cool, warm):
+    """Twenty days of a swing are taken to go on: one day does the mean of both rates."""
+    half_day = timedelta(hours=12)
+    swing = [(NOON + i * half_day, cool if i % 2 else warm) for i in range(2 * 20)]
     curve = fitted(incubation_points(PICTA))
-    mean_rate = (1 / curve.days(22.0) + 1 / curve.days(32.0)) / 2
-    assert window.days == pytest.approx(1 / mean_rate, rel=0.01)
-    assert window.days != pytest.approx(curve.days(27.0), rel=0.01)
+    mean_rate = (1 / curve.days(cool) + 1 / curve.days(warm)) / 2
+    assert hatch_window(PICTA, LAID, swing).days == pytest.approx(1 / mean_rate, rel=0.01)
+
+
+def test_a_swing_into_the_heat_is_slower_than_its_mean():
+    """Where heat slows development, the mean temperature would promise too early a hatch."""
+    half_day = timedelta(hours=12)
+    swing = [(NOON + i * half_day, 25.0 if i % 2 else 37.0) for i in range(2 * 20)]
+    assert hatch_window(PICTA, LAID, swing).days > 1.05 * hatch_window(PICTA, LAID, 31.0).days
 
 
 def test_the_order_of_readings_does_not_matter():
