@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from scheduler.colony import Due, Egg
 from scheduler.duties import Asked, item
-from scheduler.facts import HOPELESS
+from scheduler.facts import HOPELESS, box_of
 from scheduler.windows import can_begin_by, hatch_window, waited_for
 from scheduler.words import day, listed, sentence, span
 
@@ -42,7 +42,7 @@ def _named(eggs: list[Egg]) -> str:
 
 def _box_place(eggs: list[Egg]) -> str | None:
     slot = eggs[0].slot
-    return f"box {slot.rstrip('0123456789')}" if slot else None
+    return f"box {box_of(slot)}" if slot else None
 
 
 def _candle(asked: Asked, clutch: str, eggs: list[Egg]) -> Due | None:
@@ -78,6 +78,13 @@ def _candle_day(egg: Egg, age: float) -> date:
     return usual
 
 
+def _way(egg: Egg) -> tuple[tuple[date, str], ...]:
+    """The boxes an egg lay in: eggs of a clutch that share them share their window."""
+    if not egg.stays:
+        return ((egg.laid, box_of(egg.slot or "")),)
+    return tuple((stay.since, box_of(stay.slot)) for stay in egg.stays)
+
+
 def _hatching(asked: Asked, clutch: str, eggs: list[Egg]) -> Iterator[Due]:
     """watch-hatch from the start of the window, overdue-egg from the day after its end.
 
@@ -86,7 +93,7 @@ def _hatching(asked: Asked, clutch: str, eggs: list[Egg]) -> Iterator[Due]:
     """
     if not can_begin_by(asked.facts, eggs[0], asked.end):
         return
-    alike = {egg.stays or egg.slot: egg for egg in reversed(eggs)}
+    alike = {_way(egg): egg for egg in reversed(eggs)}
     windows = [hatch_window(asked.facts, egg, asked.today) for egg in alike.values()]
     start, end = min(w.start for w in windows), max(w.end for w in windows)
     centre = day(windows[-1].centre, asked.today)

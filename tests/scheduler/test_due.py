@@ -224,6 +224,17 @@ def test_watch_for_the_hatch_then_look_at_what_is_overdue() -> None:
     assert of_kind(items, "watch-hatch")[0].text.startswith("Watch B4 and B5 for hatching: about")
 
 
+def test_eggs_of_a_clutch_in_two_incubators_are_watched_from_the_first_window() -> None:
+    """One egg warm, one cool: watching begins with the warm one's window, ends with the other's."""
+    story = Story().animal("F3").box("B").box("C", "2").laid("F3", 0, "B4", "C1")
+    story.read(0, 29.0).read(0, 25.0, "incubator 2")
+    warm, cool = (egg_window(story.colony, egg, day(1)) for egg in story.colony.eggs)
+    assert warm.start < cool.start
+    items = due(story.colony, day(1), day(200))
+    assert dates(of_kind(items, "watch-hatch")) == [warm.start]
+    assert dates(of_kind(items, "overdue-egg")) == [cool.end + timedelta(1)]
+
+
 def test_past_the_window_only_overdue_is_told() -> None:
     """Never two reminders for one thing: overdue takes the place of watching."""
     story = clutch()
