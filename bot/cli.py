@@ -6,11 +6,12 @@ does not open.
 
 from __future__ import annotations
 
+import io
 import sys
 
 import click
 
-from bot.commands import asking, doctor, files, talking, thinking
+from bot.commands import asking, doctor, files, serving, talking, thinking
 from bot.commands.house import House
 from bot.settings import SettingsError
 
@@ -30,14 +31,18 @@ def rackside(ctx: click.Context, book: str | None) -> None:
 
 
 for command in (
-    talking.chat, asking.read, asking.due, files.import_, files.export, talking.play, files.check,
-    files.backup, files.restore, thinking.forecast, thinking.inbreeding, doctor.doctor,
+    talking.chat, serving.serve, asking.read, asking.due, files.import_, files.export,
+    talking.play, files.check, files.backup, files.restore, thinking.forecast,
+    thinking.inbreeding, doctor.doctor,
 ):  # fmt: skip
     rackside.add_command(command)
 
 
 def main(args: list[str] | None = None) -> None:
     """Run a command; every mistake is one sentence on stderr and an exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a plain terminal is no reason to fall over
     try:
         rackside.main(args, prog_name="rackside", standalone_mode=False)
     except click.exceptions.Exit as end:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import socket
 import subprocess
 import sys
 import time
@@ -13,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from bot import cli
+from bot.serve.hold import held
 
 COLONY = {
     "animals.csv": "tag,name,species,sex,hatched,sire,dam,place,traits,status\n"
@@ -159,6 +161,46 @@ def test_a_backup_is_put_back_only_when_it_may(rackside: Terminal) -> None:
     rackside.book.unlink()
     assert rackside("restore", "copy.sqlite").status == 0
     assert rackside("check").status == 0
+
+
+def test_a_book_in_use_is_not_replaced(rackside: Terminal) -> None:
+    """restore is refused while serve holds the book, also with --replace."""
+    rackside("import", str(rackside.colony()))
+    rackside("backup", "copy.sqlite")
+    with held(rackside.book):
+        ended = rackside("restore", "--replace", "copy.sqlite")
+        assert (ended.status, "Stop it" in ended.err) == (1, True)
+    assert rackside("restore", "--replace", "copy.sqlite").status == 0
+
+
+def test_doctor_asks_the_channels(
+    rackside: Terminal, monkeypatch: pytest.MonkeyPatch, unused: str
+) -> None:
+    """A channel that does not answer is told, unless doctor is to ask none."""
+    monkeypatch.setenv("RACKSIDE_TELEGRAM_TOKEN", "123456:notarealtoken")
+    monkeypatch.setenv("RACKSIDE_TELEGRAM_API", unused)
+    for name, value in (("ACCOUNT", "AC1"), ("SECRET", "x"), ("NUMBER", "+351900000000")):
+        monkeypatch.setenv(f"RACKSIDE_SMS_{name}", value)
+    monkeypatch.setenv("RACKSIDE_SMS_API", unused)
+    assert rackside("doctor", "--offline").status == 0
+    ended = rackside("doctor")
+    assert ended.status == 1
+    assert f"wrong telegram: no answer from {unused}" in ended.out
+    assert f"wrong sms: no answer from {unused}" in ended.out
+
+
+def test_serve_without_a_channel_is_three(rackside: Terminal) -> None:
+    """serve says what to set where no channel is set up."""
+    ended = rackside("serve")
+    assert (ended.status, "RACKSIDE_TELEGRAM_TOKEN" in ended.err) == (3, True)
+
+
+@pytest.fixture
+def unused() -> str:
+    """An address at which nobody listens."""
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        return f"http://127.0.0.1:{taken.getsockname()[1]}"
 
 
 def test_doctor_names_what_is_wrong(rackside: Terminal, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -26,7 +27,7 @@ def doctor(house: House, offline: bool) -> None:
             name, _, what = line.partition(": ")
             click.echo(f"wrong {name}: {what}")
         sys.exit(1)
-    findings = [("settings", None), *_look(house, settings)]
+    findings = [("settings", None), *_look(house, settings), *_channels(settings, offline)]
     for name, wrong in findings:
         click.echo(f"wrong {name}: {wrong}" if wrong else f"ok {name}")
     if any(wrong for _, wrong in findings):
@@ -52,6 +53,50 @@ def _book(house: House) -> str | None:
                     return "it does not agree with its ledger; run rackside check to see where"
     except BookError as error:
         return str(error)
+    return None
+
+
+def _channels(settings: Settings, offline: bool) -> Iterator[Finding]:
+    """Whether each channel that is set up answers; offline, that it is set up."""
+    if settings.telegram_token:
+        yield "telegram", None if offline else asyncio.run(_telegram(settings))
+    if settings.sms_account:
+        yield "sms", None if offline else asyncio.run(_sms(settings))
+
+
+async def _telegram(settings: Settings) -> str | None:
+    from telegram.error import InvalidToken, TelegramError
+
+    from bot.channels.telegram import Telegram
+
+    line = Telegram(settings)
+    try:
+        await line.ask_who()
+    except InvalidToken:
+        return "the token is refused; copy RACKSIDE_TELEGRAM_TOKEN again from where you got it"
+    except TelegramError:
+        return f"no answer from {settings.telegram_api}; look at the connection, then try again"
+    finally:
+        await line.close()
+    return None
+
+
+async def _sms(settings: Settings) -> str | None:
+    """Ask for our own account, which sends nothing and costs nothing."""
+    from aiohttp import BasicAuth, ClientError, ClientSession, ClientTimeout
+
+    account, secret = settings.sms_account or "", settings.sms_secret or ""
+    url = f"{settings.sms_api}/2010-04-01/Accounts/{account}.json"
+    try:
+        async with (
+            ClientSession(auth=BasicAuth(account, secret), timeout=ClientTimeout(10)) as session,
+            session.get(url) as answer,
+        ):
+            refused = answer.status in (401, 403)
+    except (ClientError, TimeoutError):
+        return f"no answer from {settings.sms_api}; look at the connection, then try again"
+    if refused:
+        return "the account is refused; look at RACKSIDE_SMS_ACCOUNT and RACKSIDE_SMS_SECRET"
     return None
 
 

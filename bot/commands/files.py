@@ -103,11 +103,14 @@ def restore(house: House, replace: bool, file: Path) -> None:
     """Put a backup in the book's place."""
     from bot.book.errors import BookError
     from bot.book.store import restore as put_back
+    from bot.serve.hold import is_held
 
     where = house.settings.book
     if "://" in where:
         raise click.UsageError("Only a book in a file can be restored; use the database's tools.")
     try:
+        if is_held(Path(where)):
+            raise BookError('"rackside serve" is using the book. Stop it, then restore.')
         put_back(file, Path(where), replace)
     except BookError as refused:
         click.echo(f"rackside: {refused}", err=True)
