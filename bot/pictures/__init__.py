@@ -1,0 +1,1 @@
+"""Pictures of the book for phones and printers: charts, box maps, labels."""
