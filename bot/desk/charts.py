@@ -5,13 +5,18 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from bot import wording
+from bot.desk import drawn
 from bot.desk.animals import age
 from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.wording import day, say
+
+if TYPE_CHECKING:
+    from scheduler.colony import Egg
 
 WIDTH = 40
 ROWS = 14
@@ -30,7 +35,8 @@ def chart(request: Request, ctx: Context) -> Reply:
     if not rows:
         return Reply(say(f"chart.no_{of}", about=about or say("chart.book")))
     head = say(f"chart.{of}", about=about or say("chart.book"))
-    return Reply("\n".join([head, *bars(rows[-ROWS:], from_zero=of in COUNTED)]))
+    reply = Reply("\n".join([head, *bars(rows[-ROWS:], from_zero=of in COUNTED)]))
+    return drawn.with_chart(reply, of, about, ctx)
 
 
 def bars(rows: Sequence[Row], *, from_zero: bool) -> list[str]:
@@ -105,19 +111,29 @@ COUNTED = frozenset({"hatching", "laying"})
 
 
 def label(request: Request, ctx: Context) -> Reply:
-    """A label to copy: an animal's, a box's, or an egg's in its slot."""
+    """A label to copy or print: an animal's, a box's, or an egg's in its slot."""
     of = str(request.get("of") or "").strip()
+    lines = _label_lines(of, ctx)
+    if not lines:
+        return Reply(say("label.none", of=of or say("ask.that")))
+    return drawn.with_label(Reply("\n".join(lines)), of, lines, ctx)
+
+
+def _label_lines(of: str, ctx: Context) -> list[str]:
     state = ctx.pages.state
     if of in state.animals:
-        return Reply("\n".join(_animal_label(of, ctx)))
+        return _animal_label(of, ctx)
     name = of.removeprefix("box ").strip()
     if name in state.boxes:
-        return Reply("\n".join(_box_label(name, ctx)))
+        return _box_label(name, ctx)
     eggs = state.eggs_in(of)
-    if eggs:
-        laid = day(eggs[0].laid, ctx.today)
-        return Reply(say("label.egg", slot=of, dam=eggs[0].dam or "?", laid=laid))
-    return Reply(say("label.none", of=of or say("ask.that")))
+    if not eggs:
+        return []
+    return [_egg_label(of, eggs[0], ctx)]
+
+
+def _egg_label(slot: str, egg: Egg, ctx: Context) -> str:
+    return say("label.egg", slot=slot, dam=egg.dam or "?", laid=day(egg.laid, ctx.today))
 
 
 def _animal_label(tag: str, ctx: Context) -> list[str]:
@@ -156,6 +172,5 @@ def _box_label(name: str, ctx: Context) -> list[str]:
     where = say("part.incubator", value=box.incubator) if box.incubator else ""
     head = say("label.box", box=name, where=where)
     return [head, *(
-        say("label.egg", slot=slot, dam=egg.dam or "?", laid=day(egg.laid, ctx.today))
-        for slot, egg in eggs
+        _egg_label(slot, egg, ctx) for slot, egg in eggs
     )]  # fmt: skip

@@ -7,6 +7,7 @@ from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from bot.desk import drawn
 from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
@@ -128,7 +129,7 @@ def box(request: Request, ctx: Context) -> Reply:
         return Reply("\n".join(map(_box_head, _filled(ctx))) or say("box.no_boxes"))
     if asked not in boxes:
         return Reply(say("box.unknown", box=asked, boxes=listed(sorted(boxes)) or say("box.none")))
-    return Reply(box_map(boxes[asked], ctx))
+    return drawn.with_box(Reply(box_map(boxes[asked], ctx)), asked, ctx)
 
 
 def egg_story(slot: str, ctx: Context) -> str:

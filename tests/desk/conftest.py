@@ -38,6 +38,7 @@ class Desk:
         self.now = EVENING
         self.talk: Talk = NO_TALK
         self.said = 0
+        self.channel = "script"
         with book.writing() as conn:
             self.member = households.begin(conn, zone="Europe/Lisbon", owner="Ann", now=EVENING)
             households.add_address(conn, self.member, "script", "ann")
@@ -46,7 +47,7 @@ class Desk:
         """Give the desk a reading; the talk goes through JSON, as it does in the book."""
         self.said += 1
         self.now += timedelta(seconds=1)
-        message = Message("script", str(self.said), "ann", "as typed", self.now)
+        message = Message(self.channel, str(self.said), "ann", "as typed", self.now)
         with self.book.writing() as conn:
             found = households.find(conn, "script", "ann")
             assert found is not None

@@ -32,7 +32,7 @@ CONFIRMED: list[tuple[Record, str]] = [
     (rec("paired", male="M2", female="F3"), "M2 in with F3."),
     (rec("searched", tag="F3", found=0), "Searched F3's sand: no eggs."),
     (rec("laid", dam="F3", eggs=2, slots=("B4", "B5")), "F3 laid 2 in B4 and B5."),
-    (rec("laid", dam="F3", eggs=2, spoiled=1, slots=("B4",)), "F3 laid 2, 1 spoiled in B4."),
+    (rec("laid", dam="F3", eggs=2, spoiled=1, slots=("B4",)), "F3 laid 2 in B4, 1 spoiled."),
     (rec("reading", place="incubator 1", celsius=27.2, humidity=75),
      "Incubator 1 is 27.2 °C, 75%."),
     (rec("watered", place="box B"), "Added water to box B."),

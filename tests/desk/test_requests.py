@@ -254,3 +254,20 @@ def test_yesterday_puts_every_record_of_the_message_right(busy: Desk) -> None:
     busy.log(rec("shed", tag="F3"), rec("watered", place="box B"))
     busy.ask("correct", on=date(2026, 3, 9))
     assert {each.on for each in busy.last_written()} == {date(2026, 3, 9)}
+
+
+@pytest.mark.parametrize(
+    ("ask", "fields"),
+    [("chart", {"of": "weight", "tag": "F3"}), ("label", {"of": "F3"}), ("box", {"box": "B"})],
+)
+def test_a_picture_goes_along_where_it_can_be_seen(
+    busy: Desk, ask: str, fields: dict[str, str]
+) -> None:
+    """On the phone, not by SMS; the words are the same."""
+    reading = Reading(Outcome.REQUEST, request=Request(ask, fields))
+    busy.channel = "sms"
+    plain = busy.take(reading)
+    busy.channel = "telegram"
+    (picture,) = busy.take(reading).files
+    assert plain.files == ()
+    assert picture.read_bytes().startswith(b"\x89PNG")
