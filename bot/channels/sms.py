@@ -10,16 +10,20 @@ from collections.abc import Mapping
 from hmac import compare_digest
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, select
+from sqlalchemy.exc import OperationalError
 
-from bot.book import households, post
+from bot.book import access, households, post
 from bot.book.households import Member
-from bot.book.tables import addresses, messages, outbox
+from bot.book.tables import messages, outbox
 from bot.channels import allowance
 from bot.channels.numbers import e164
 from bot.channels.sms_sender import CHANNEL, OPTED_OUT
 from bot.channels.sms_words import first_page
+from bot.door import UNKEPT
 from bot.messages import Message, Outgoing, Reply
+from bot.serve.logs import blame, log
+from bot.serve.words import said
 from bot.settings import Settings
 from bot.wording import say
 
@@ -31,7 +35,8 @@ START = frozenset({"start", "unstop"})
 HELP = frozenset({"help", "info"})
 MORE = "more"
 LOOK_BACK = 10  # messages to one number in which what MORE continues is looked for
-LONGEST = {"MessageSid": 80, "From": 80, "Body": 20_000}
+MOST = 80  # characters of an id or a number that are kept or looked at
+UNDELIVERED = frozenset({"undelivered", "failed"})
 
 Answer = tuple[int, str]  # HTTP status, and the body: TwiML or nothing
 NOTHING: Answer = (204, "")
@@ -42,27 +47,54 @@ async def answer(
 ) -> Answer:
     """Answer one request to `/sms`. What is to be sent is in the outbox when this returns.
 
-    403 unless it is for our account and signed; 400 where it is no message; in both cases nothing
-    is stored. A `MessageSid` that came before changes nothing.
+    403 unless it is for our account and signed; 400 where it is no message; 503 where the book
+    can't be written now; in each case nothing is stored. A `MessageSid` that came before changes
+    nothing.
     """
     if not genuine(form, signature, settings):
         return 403, ""
-    if "MessageStatus" in form and "Body" not in form:
-        return _report(form, rackside)
-    message = _message(form, rackside)
-    if message is None:
-        return 400, ""
-    word = message.text.strip().strip(".!").casefold()
+    message = None if _is_report(form) else _message(form, rackside)
+    try:
+        if _is_report(form):
+            return _report(form, rackside)
+        if message is None:
+            return 400, ""
+        return _taken(form, message, settings, rackside)
+    except OperationalError as error:
+        log.error("the book can't be written", **blame(error))
+        return 503, ""
+
+
+def _taken(
+    form: Mapping[str, str], message: Message, settings: Settings, rackside: Rackside
+) -> Answer:
+    """Take a message in: the channel's own words here, all others at the desk."""
     with rackside.book.writing() as conn:
         member = households.find(conn, CHANNEL, message.address)
         if member is not None:
             if post.seen(conn, message) is not None:
                 return NOTHING
-            kept = _own_words(conn, form, message, member, word)
+            kept = _own_words(conn, form, message, member)
             if kept is not None:
                 return kept
-    out = rackside.handle(message)
+    try:
+        out = rackside.handle(message)
+    except OperationalError:
+        raise
+    except Exception as error:  # ours to mend; the keeper hears that nothing was written
+        log.error("a message could not be handled", **blame(error))
+        _say_trouble(message, rackside)
+        return NOTHING
+    log.info("message taken", channel=CHANNEL)
     return _unkept(out, message.address, settings, rackside)
+
+
+def _say_trouble(message: Message, rackside: Rackside) -> None:
+    """Say so, unless the message is in the book: another process then took it meanwhile."""
+    with rackside.book.writing() as conn:
+        member = households.find(conn, CHANNEL, message.address)
+        if member is not None and post.seen(conn, message) is None:
+            _reply(conn, message, member, Reply(said("trouble")))
 
 
 def genuine(form: Mapping[str, str], signature: str, settings: Settings) -> bool:
@@ -86,13 +118,11 @@ def genuine(form: Mapping[str, str], signature: str, settings: Settings) -> bool
 
 def _message(form: Mapping[str, str], rackside: Rackside) -> Message | None:
     """The message of a form, or None where it has no id, no words or no number to answer."""
-    if any(len(form.get(name, "")) > most for name, most in LONGEST.items()):
-        return None
-    number = e164(form.get("From", ""))
-    if not form.get("MessageSid") or number is None or "Body" not in form:
+    sid, number = form.get("MessageSid", ""), e164(form.get("From", "")[:MOST])
+    if not 0 < len(sid) <= MOST or number is None or "Body" not in form:
         return None
     return Message(
-        CHANNEL, form["MessageSid"], number, form["Body"].replace("\0", ""), rackside.now(),
+        CHANNEL, sid, number, form["Body"].replace("\0", ""), rackside.now(),
         picture=_picture(form),
     )  # fmt: skip
 
@@ -107,27 +137,32 @@ def _picture(form: Mapping[str, str]) -> str | None:
 
 
 def _own_words(
-    conn: Connection, form: Mapping[str, str], message: Message, member: Member, word: str
+    conn: Connection, form: Mapping[str, str], message: Message, member: Member
 ) -> Answer | None:
     """STOP, START, HELP, MORE, and what has no words; None for everything else."""
+    word = _word(message.text)
     answered = "OptOutType" in form  # the gateway has answered this word itself
     if word in STOP or form.get("OptOutType") == "STOP":
         post.take_in(conn, message, member, message.at)
-        _set_shut(conn, message, shut=True)
+        access.shut(conn, CHANNEL, message.address, message.at)
         return NOTHING if answered else (200, twiml(say("sms.stopped")))
-    _set_shut(conn, message, shut=False)
-    reply = _own_reply(conn, form, message, member, word)
+    access.reopen(conn, CHANNEL, message.address)
+    reply = _own_reply(conn, message, member, word)
     if reply is None:
         return None
-    number = post.take_in(conn, message, member, message.at)
-    if not answered:
-        post.put_out(conn, reply, member, CHANNEL, message.address, message.at, number)
+    if answered:
+        post.take_in(conn, message, member, message.at)
+    else:
+        _reply(conn, message, member, reply)
     return NOTHING
 
 
-def _own_reply(
-    conn: Connection, form: Mapping[str, str], message: Message, member: Member, word: str
-) -> Reply | None:
+def _reply(conn: Connection, message: Message, member: Member, reply: Reply) -> None:
+    number = post.take_in(conn, message, member, message.at)
+    post.put_out(conn, reply, member, CHANNEL, message.address, message.at, number)
+
+
+def _own_reply(conn: Connection, message: Message, member: Member, word: str) -> Reply | None:
     if word in START:
         return Reply(say("sms.started"))
     if word in HELP:
@@ -135,20 +170,14 @@ def _own_reply(
     if word == MORE:
         left = _left(conn, member, message.address)
         return Reply(left) if left else None
-    if not word and message.picture is None and form.get("NumMedia", "0") != "0":
-        return Reply(say("sms.words_only"))
+    if not word:
+        return Reply(said("which_picture") if message.picture else say("sms.words_only"))
     return None
 
 
-def _set_shut(conn: Connection, message: Message, *, shut: bool) -> None:
-    """Send there no more, or again: who writes is there."""
-    here = update(addresses).where(
-        addresses.c.channel == CHANNEL, addresses.c.address == message.address
-    )
-    if shut:
-        conn.execute(here.where(addresses.c.shut.is_(None)).values(shut=message.at))
-    else:
-        conn.execute(here.where(addresses.c.shut.is_not(None)).values(shut=None))
+def _word(text: str) -> str:
+    """A message that may be one word, as it is compared: "Stop." is "stop"."""
+    return text.strip().strip(".!").casefold()
 
 
 def _left(conn: Connection, member: Member, address: str) -> str:
@@ -165,7 +194,7 @@ def _left(conn: Connection, member: Member, address: str) -> str:
     )  # fmt: skip
     for reply, asked in rows:
         _, left = first_page(post.reply_from_json(reply))
-        if left or (asked or "").strip().strip(".!").casefold() == MORE:
+        if left or _word(asked or "") == MORE:
             return left
     return ""
 
@@ -174,8 +203,8 @@ def _left(conn: Connection, member: Member, address: str) -> str:
 
 
 def _unkept(out: list[Outgoing], address: str, settings: Settings, rackside: Rackside) -> Answer:
-    """Answers that are not in the outbox (id 0, to a stranger) as TwiML, within the allowance."""
-    texts = [first_page(o.reply)[0] for o in out if o.id == 0 and o.address == address]
+    """Answers that are not in the outbox (to a stranger) as TwiML, within the allowance."""
+    texts = [first_page(o.reply)[0] for o in out if o.id == UNKEPT and o.address == address]
     if not texts:
         return NOTHING
     month = allowance.month_of(rackside.now().astimezone(settings.zone))
@@ -195,14 +224,17 @@ def twiml(*texts: str) -> str:
     return str(response)
 
 
+def _is_report(form: Mapping[str, str]) -> bool:
+    return "MessageStatus" in form and "Body" not in form
+
+
 def _report(form: Mapping[str, str], rackside: Rackside) -> Answer:
     """A delivery report: a number that turns out to have opted out is sent nothing more."""
-    number = e164(form.get("To", ""))
-    if form.get("ErrorCode") == str(OPTED_OUT) and number is not None:
+    number = e164(form.get("To", "")[:MOST])
+    code = form.get("ErrorCode", "")
+    if form["MessageStatus"] in UNDELIVERED:
+        log.warning("a text was not delivered", code=int(code) if code.isdecimal() else None)
+    if code == str(OPTED_OUT) and number is not None:
         with rackside.book.writing() as conn:
-            conn.execute(
-                update(addresses)
-                .where(addresses.c.channel == CHANNEL, addresses.c.address == number)
-                .values(shut=rackside.now())
-            )
+            access.shut(conn, CHANNEL, number, rackside.now())
     return NOTHING

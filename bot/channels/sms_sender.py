@@ -5,6 +5,7 @@ The form is Twilio's (`/2010-04-01/Accounts/<sid>/Messages.json`), which other g
 
 from __future__ import annotations
 
+import asyncio
 import json
 from base64 import b64encode
 from collections.abc import Callable
@@ -56,10 +57,7 @@ class SmsSender:
         """Send one page of a reply. A full month is a pause, so nothing is lost by it."""
         local = self._now().astimezone(self._settings.zone)
         month = allowance.month_of(local)
-        with self._book.writing() as conn:
-            taken = allowance.take(conn, CHANNEL, month, self._settings.sms_monthly)
-            if taken is not None:
-                self._tell_owner(conn, taken)
+        taken = await asyncio.to_thread(self._take, month)
         if taken is None:
             return RetryAfter(min(allowance.until_next_month(local), LOOK_AGAIN))
         text, _ = first_page(outgoing.reply)
@@ -67,9 +65,21 @@ class SmsSender:
             text += "\n" + say("sms.last", most=taken.most)
         sent = await self._post(outgoing.address, text)
         if not isinstance(sent, Delivered | Lost):
-            with self._book.writing() as conn:
-                allowance.give_back(conn, CHANNEL, month)
+            await asyncio.to_thread(self._give_back, month)
         return sent
+
+    # Off the event loop: where another process writes, these wait, and nobody else should.
+
+    def _take(self, month: str) -> allowance.Taken | None:
+        with self._book.writing() as conn:
+            taken = allowance.take(conn, CHANNEL, month, self._settings.sms_monthly)
+            if taken is not None:
+                self._tell_owner(conn, taken)
+        return taken
+
+    def _give_back(self, month: str) -> None:
+        with self._book.writing() as conn:
+            allowance.give_back(conn, CHANNEL, month)
 
     async def _post(self, to: str, text: str) -> Sent:
         body = {"To": to, "From": self._settings.sms_number, "Body": text}

@@ -9,7 +9,9 @@ from bot.wording import either, say
 
 def whole(reply: Reply) -> str:
     """All that a reply says by SMS. Pictures stay behind: a text can't carry them."""
-    return plain("\n".join(each for each in (reply.text, _choices(reply)) if each)).strip()
+    text = plain("\n".join(each for each in (reply.text, _choices(reply)) if each))
+    # Columns don't line up on a phone anyway, and every space is paid for.
+    return "\n".join(" ".join(line.split()) for line in text.strip().split("\n"))
 
 
 def _choices(reply: Reply) -> str:

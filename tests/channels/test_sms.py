@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sqlalchemy.exc import OperationalError
 
 from bot.book import households
 from bot.channels.segments import length
@@ -14,6 +18,7 @@ from bot.wording import say
 from tests.channels.sms_support import (
     MINA,
     STRANGER,
+    Desk,
     desk,
     form,
     hand_over,
@@ -228,6 +233,79 @@ def test_choices_are_words() -> None:
     assert whole(Reply("Pull M2.", taps)) == 'Pull M2.\nReply "done" or "snooze 1h".'
     asked = Reply("Which female laid?\n1 F3, 2 F7", (Choice("F3", "F3"), Choice("F7", "F7")))
     assert whole(asked) == asked.text
+
+
+def test_columns_are_not_paid_for() -> None:
+    """Spaces that line up columns elsewhere, and bars, are left out."""
+    assert whole(Reply("Weight of F3\n 3 Mar  21.4 g ▇▇▇\n14 Mar  22 g   ▇▇▇▇")).split("\n") == [
+        "Weight of F3", "3 Mar 21.4 g", "14 Mar 22 g",
+    ]  # fmt: skip
+
+
+def test_a_photo_without_words_gets_a_question() -> None:
+    """Of a photo alone it is asked what it shows."""
+    book, _ = desk()
+    text(book, " ", NumMedia="1", MediaUrl0="https://m.example/1", MediaContentType0="image/jpeg")
+    (asked,) = to_send(book.book)
+    assert "?" in asked
+    assert book.handled == []
+
+
+def test_a_fault_of_ours_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the desk fails, the keeper hears that nothing was written, once."""
+    book, _ = desk()
+
+    def fail(message: object) -> list[object]:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(book, "handle", fail)
+    fields = form("F3 laid 2")
+    assert hand_over(book, fields, sign(fields)) == (204, "")
+    assert hand_over(book, fields, sign(fields)) == (204, "")
+    (said,) = to_send(book.book)
+    assert "nothing was written" in said
+
+
+def test_a_book_that_cannot_be_written_is_said_to_the_gateway(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Where the book is locked the gateway hears 503, and may bring the message again."""
+    book, _ = desk()
+
+    def locked(message: object) -> list[object]:
+        raise OperationalError("", None, Exception())
+
+    with monkeypatch.context() as patch:
+        patch.setattr(book, "handle", locked)
+        fields = form("F3 laid 2")
+        assert hand_over(book, fields, sign(fields))[0] == 503
+    assert hand_over(book, fields, sign(fields))[0] == 204
+    assert to_send(book.book) == ["Written."]
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.dictionaries(
+        st.sampled_from(
+            ["MessageSid", "From", "To", "Body", "NumMedia", "MediaUrl0", "MediaContentType0",
+             "OptOutType", "MessageStatus", "ErrorCode", "Other"]
+        ),
+        st.text(st.characters(exclude_categories=["Cs"]))
+        | st.sampled_from([MINA, "STOP", "21610"]),
+    )
+)  # fmt: skip
+def test_no_form_breaks_it(fields: dict[str, str]) -> None:
+    """Whatever a signed form holds, the answer is 2xx or 400, and nothing raises."""
+    book, _ = desk_kept()
+    signed = {"AccountSid": "AC0001"} | fields
+    assert hand_over(book, signed, sign(signed))[0] in (200, 204, 400)
+    assert hand_over(book, signed, "")[0] == 403
+
+
+@cache
+def desk_kept() -> tuple[Desk, households.Member]:
+    """One book for all the forms."""
+    return desk()
 
 
 def routes(book: object, mina: households.Member) -> list[str]:
