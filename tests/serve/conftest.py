@@ -1,0 +1,110 @@
+"""A book, a stand-in for Telegram, and `rackside serve` as a process of its own."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.serve.standin import TOKEN, StandIn
+
+OWNER, STRANGER = 501, 777
+CODE = "OWNERS-CODE-1"
+
+
+def wait_for(what: Callable[[], Any], seconds: float = 10.0) -> Any:
+    """What it gives, once that is something; fails when it takes too long."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        found = what()
+        if found:
+            return found
+        time.sleep(0.03)
+    raise AssertionError(f"nothing within {seconds} s")
+
+
+class Serving:
+    """`rackside serve` on a book; it can be killed and started again."""
+
+    def __init__(self, folder: Path, standin: StandIn | None, **settings: str) -> None:
+        self.folder = folder
+        self.book = folder / "book.sqlite"
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.listen = f"127.0.0.1:{free.getsockname()[1]}"
+        self.settings = {
+            "BOOK": str(self.book),
+            "ZONE": "Europe/Lisbon",
+            "LISTEN": self.listen,
+            "TELEGRAM_TOKEN": TOKEN,
+            "TELEGRAM_API": standin.url if standin else "http://127.0.0.1:1",
+            "OWNER_CODE": CODE,
+            **settings,
+        }
+        self.process: subprocess.Popen[str] | None = None
+
+    def start(self, ready: bool = True) -> Serving:
+        env = {k: v for k, v in os.environ.items() if not k.startswith("RACKSIDE_")}
+        env |= {f"RACKSIDE_{k}": v for k, v in self.settings.items() if v}
+        self.out = (self.folder / "out").open("a+")
+        self.err = (self.folder / "err").open("a+")
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", "from bot.cli import main; main(['serve'])"],
+            env=env, stdout=self.out, stderr=self.err, text=True, cwd=self.folder,
+        )  # fmt: skip
+        if ready:
+            wait_for(lambda: '"serving"' in self.errors(), 15)
+        return self
+
+    def errors(self) -> str:
+        return (self.folder / "err").read_text()
+
+    def output(self) -> str:
+        return (self.folder / "out").read_text()
+
+    def logged(self) -> list[dict[str, Any]]:
+        return [json.loads(line) for line in self.errors().splitlines()]
+
+    def kill(self) -> None:
+        assert self.process is not None
+        self.process.kill()
+        self.process.wait(10)
+
+    def stop(self, how: int = signal.SIGTERM) -> int:
+        assert self.process is not None
+        if self.process.poll() is None:
+            self.process.send_signal(how)
+        return self.process.wait(12)
+
+
+@pytest.fixture
+def standin() -> Iterator[StandIn]:
+    made = StandIn()
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def serving(tmp_path: Path, standin: StandIn) -> Iterator[Serving]:
+    made = Serving(tmp_path, standin)
+    yield made
+    if made.process is not None and made.process.poll() is None:
+        made.kill()
+
+
+@pytest.fixture
+def owned(serving: Serving, standin: StandIn) -> Serving:
+    """Running, and the owner is in."""
+    serving.start()
+    standin.write(OWNER, f"/start {CODE}")
+    wait_for(lambda: standin.said(OWNER))
+    return serving
