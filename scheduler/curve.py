@@ -58,6 +58,7 @@ PRIOR = Prior()
 _ZEROS = (-25.0, -15.0, -9.0, -5.0, -2.0, 0.0, 2.0, 3.5, 5.0, *(6 + 0.5 * i for i in range(33)))
 _WARMTH = 28.0  # C, where all lines are pinned together
 _STEP = 0.5  # C between the temperatures at which a fit is worked out
+_MOST_PACES = 10_000  # temperatures kept for a curve
 _PHASES = tuple(math.sin(2 * math.pi * (i + 0.5) / 8) for i in range(8))
 
 
@@ -202,16 +203,18 @@ class RateCurve:
         Summed along an egg's way they give its hatch and its window, as if what is uncertain
         at one temperature were as uncertain, and in the same direction, at the others.
         """
-        celsius = round(celsius, 2)
-        if celsius not in self._paces:
+        known = self._paces.get(celsius)
+        if known is None:
             spread = self.spread(celsius)
             rate = math.exp(-spread.middle)
-            self._paces[celsius] = (
+            known = (
                 rate,
                 rate * (spread.middle - spread.low),
                 rate * (spread.high - spread.middle),
             )
-        return self._paces[celsius]
+            if len(self._paces) < _MOST_PACES:
+                self._paces[celsius] = known
+        return known
 
     def celsius_of(self, days: float) -> float:
         """The constant temperature (C) at which it takes that many days; the curve's inverse.

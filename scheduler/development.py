@@ -12,7 +12,7 @@ from scheduler.figures import temperature_doubt, usual_celsius
 from scheduler.incubation import NOON, Incubation, incubation
 from scheduler.own import OwnHatch, household_curve
 from scheduler.species import Species
-from scheduler.warmth import LONG_GAP, Course, Leg, Trace, hatch_moment, in_days
+from scheduler.warmth import LONG_GAP, Course, Leg, Trace, hatch_moment, in_days, progress
 from scheduler.window import Window, counted_from
 
 __all__ = ["OwnHatch", "Window", "egg_window", "hatch_window"]
@@ -97,7 +97,8 @@ def assumed_window(species: Species, laid: date, curve: RateCurve) -> Window:
 
 def way_window(species: Species, laid: date, legs: Sequence[Leg], curve: RateCurve) -> Window:
     """The window of an egg along the legs of its way, the first starting at its laying."""
-    hatch, made = hatch_moment(legs)
+    hatch = hatch_moment(legs)
+    made = progress(legs, hatch)
     days = max(hatch - legs[0].start, 0.5)
     level = curve.celsius_of(days)
     unread = _unread(legs, hatch, curve.slope(level)) * _tail(curve)
@@ -143,7 +144,7 @@ def _read(legs: Sequence[Leg], hatch: float, level: float) -> str:
     if len(legs) > 1:
         said += f"; moved {len(legs) - 1} time{'s' * (len(legs) != 2)}"
     if gap > LONG_GAP:
-        said += f"; a gap of {gap:.0f} days bridged with the reading before it"
+        said += f"; a gap of {gap:.0f} days bridged with the reading next to it"
     if hatch - last > 1 and count:
         said += "; from the last reading on, its level carried on"
     return said
@@ -152,7 +153,15 @@ def _read(legs: Sequence[Leg], hatch: float, level: float) -> str:
 def _basis(species: Species, curve: RateCurve, warmth: str, celsius: float) -> str:
     """What a window rests on, in short words."""
     return "; ".join(
-        part for part in (_sources(species), _own(curve), warmth, _reach(curve, celsius)) if part
+        part
+        for part in (
+            _sources(species),
+            _own(curve),
+            warmth,
+            _reach(curve, celsius),
+            _avoid(species, celsius),
+        )
+        if part
     )
 
 
@@ -193,3 +202,13 @@ def _reach(curve: RateCurve, celsius: float) -> str:
     low, high = reach
     known = f"{low:g} C" if low == high else f"{low:g} to {high:g} C"
     return f"beyond the temperatures known ({known}), so wider"
+
+
+def _avoid(species: Species, celsius: float) -> str:
+    """A warning where the temperature is one that eggs are said not to bear."""
+    figure = species.figure("incubation_temp_avoid_c")
+    if figure.high is not None and celsius > figure.high:
+        return f"above {figure.high:g} C eggs may die ({figure.status})"
+    if figure.low is not None and celsius < figure.low:
+        return f"below {figure.low:g} C eggs may die ({figure.status})"
+    return ""

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
 from heapq import nlargest
+from operator import attrgetter
 
 from scheduler.colony import Colony, Egg
 from scheduler.curve import RateCurve, fitted
@@ -19,11 +20,11 @@ from scheduler.facts import box_name, box_of, facts, incubator_name, place_name
 from scheduler.figures import incubation_points, temperature_doubt, usual_celsius
 from scheduler.own import OwnHatch, household_curve
 from scheduler.species import Species
-from scheduler.warmth import Course, Leg, Trace, hatch_moment, in_days
+from scheduler.warmth import Course, Leg, course, hatch_moment, in_days
 from scheduler.window import Window
 
 NOON = time(12)  # an egg found on a day was laid, for the reckoning, at noon
-_LATEST = 150  # own hatches of a species that count: incubators and thermometers change
+_LATEST = 80  # own hatches of a species that count: incubators and thermometers change
 _RECENT = 300  # days: readings further back are looked at only for eggs laid before that
 _KEPT_DAYS = 4  # days for which answers are kept beside each other
 
@@ -68,7 +69,7 @@ class Incubation:
 
     def window(self, egg: Egg, make: Callable[[Incubation, Egg], Window]) -> Window:
         """The egg's window as `make` works it out; eggs that share their way share it."""
-        way = (egg.species, egg.laid, egg.stays or egg.slot)
+        way = (egg.species, egg.laid, _boxes(egg))
         if way not in self._windows:
             self._windows[way] = make(self, egg)
         return self._windows[way]
@@ -80,12 +81,9 @@ class Incubation:
         (the first: where it went next).
         """
         recent = egg.laid > self._recent.date() + timedelta(1)
-        stays = [(stay.since, box_name(box_of(stay.slot))) for stay in egg.stays]
-        if not stays and egg.slot:
-            stays = [(egg.laid, box_name(box_of(egg.slot)))]
         legs: list[Leg] = []
-        for since, box in stays:
-            course = self._course(box, curve, recent)
+        for since, box in _boxes(egg):
+            course = self._course(box_name(box), curve, recent)
             if course is None or (legs and legs[-1].course is course):
                 continue
             legs.append(Leg(self.noon(since if legs else egg.laid), course))
@@ -94,12 +92,12 @@ class Incubation:
     def hatches(self, key: str | None) -> list[OwnHatch]:
         """The household's latest hatches of a species, each with the warmth it had."""
         known = self._hatched.get(key, [])
-        latest = nlargest(_LATEST, known, key=lambda egg: (egg.ended or egg.laid, egg.key))
+        latest = nlargest(_LATEST, known, key=attrgetter("ended", "key"))
         curve = fitted(incubation_points(self.species(key)))
         made: dict[object, tuple[float, float, float]] = {}
         hatches = []
         for egg in latest:
-            way = (egg.laid, egg.ended, egg.stays or egg.slot)
+            way = (egg.laid, egg.ended, _boxes(egg))
             if way not in made:
                 made[way] = self._warmth(egg, curve)
             days, celsius, doubt = made[way]
@@ -113,14 +111,15 @@ class Incubation:
         if not legs or days <= 0:
             species = self.species(egg.species)
             return days, usual_celsius(species), temperature_doubt(species)
-        hatch, _ = hatch_moment(legs)
+        hatch = hatch_moment(legs)
         return days, curve.celsius_of(hatch - legs[0].start), 0.0
 
     @cached_property
     def _hatched(self) -> dict[str | None, list[Egg]]:
         groups: dict[str | None, list[Egg]] = defaultdict(list)
+        today = self.today
         for egg in self.colony.eggs:
-            if egg.end == "hatched" and egg.ended is not None and egg.ended <= self.today:
+            if egg.end == "hatched" and egg.ended is not None and egg.ended <= today:
                 groups[egg.species].append(egg)
         return groups
 
@@ -163,9 +162,17 @@ class Incubation:
         wanted = (f"box {box}", self._incubators.get(box, ""))
         key = (tuple(place for place in wanted if place in known), recent, curve)
         if key not in self._courses:
-            rows = [row for place in key[0] for row in known[place]]
-            self._courses[key] = Course(Trace(rows), curve) if rows else None
+            rows = tuple(row for place in key[0] for row in known[place])
+            self._courses[key] = course(rows, curve) if rows else None
         return self._courses[key]
+
+
+def _boxes(egg: Egg) -> tuple[tuple[date, str], ...]:
+    """The boxes the egg lay in, each with the day from which it did."""
+    stays = [(stay.since, box_of(stay.slot)) for stay in egg.stays]
+    if not stays and egg.slot:
+        stays = [(egg.laid, box_of(egg.slot))]
+    return tuple(stays)
 
 
 _known: dict[int, tuple[weakref.ref[Colony], dict[date, Incubation]]] = {}

@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from itertools import pairwise
 from statistics import NormalDist
 
@@ -41,6 +42,12 @@ class Intervals:
     squares: float = 0.0
 
 
+@lru_cache(maxsize=64)
+def _deviations(share: float) -> float:
+    """Standard deviations from the middle below which that share lies."""
+    return NormalDist().inv_cdf(share)
+
+
 @dataclass(frozen=True)
 class Spread:
     """A normal law of log days: the middle and the standard deviation."""
@@ -50,7 +57,7 @@ class Spread:
 
     def days(self, share: float) -> float:
         """The day by which `share` of clutches are laid."""
-        return math.exp(self.middle + self.sd * NormalDist().inv_cdf(share))
+        return math.exp(self.middle + self.sd * _deviations(share))
 
     def laid_by(self, days: float) -> float:
         """The share of clutches laid by a day."""

@@ -11,8 +11,9 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import accumulate, pairwise
+from operator import mul
 
 from scheduler.curve import RateCurve
 
@@ -150,38 +151,48 @@ class Course:
 
     def __init__(self, trace: Trace, curve: RateCurve) -> None:
         self.trace = trace
-        self._paces = [curve.pace(celsius) for celsius in trace.celsius]
-        spans = [later - earlier for earlier, later in pairwise(trace.times)]
-        self._done, self._low, self._high = (
-            list(
-                accumulate(
-                    (pace[each] * span for pace, span in zip(self._paces, spans, strict=False)),
-                    initial=0.0,
-                )
-            )
-            for each in range(3)
-        )
+        self._rates, *self._widths = zip(*map(curve.pace, trace.celsius), strict=True)
+        self._spans = [later - earlier for earlier, later in pairwise(trace.times)]
+        self._done = self._summed(self._rates)
         expected = [(curve.pace(celsius), share) for celsius, share in trace.outlook]
-        self._paces[-1] = (  # a day after the last reading
-            sum(pace[0] * share for pace, share in expected),
-            sum(pace[1] * share for pace, share in expected),
-            sum(pace[2] * share for pace, share in expected),
-        )
-        self._before = curve.pace(trace.celsius[0])
+        self._ahead = tuple(sum(pace[i] * share for pace, share in expected) for i in range(3))
+
+    def _summed(self, paces: Sequence[float]) -> list[float]:
+        """What paces that hold until the next reading come to, at each reading."""
+        return list(accumulate(map(mul, paces, self._spans), initial=0.0))
+
+    @cached_property
+    def _low(self) -> list[float]:
+        return self._summed(self._widths[0])
+
+    @cached_property
+    def _high(self) -> list[float]:
+        return self._summed(self._widths[1])
+
+    def _place(self, moment: float) -> tuple[int, float]:
+        """The last reading before a moment (the first, before that), and the days since it."""
+        place = max(bisect_right(self.trace.times, moment) - 1, 0)
+        return place, moment - self.trace.times[place]
+
+    def _pace(self, place: int, span: float) -> tuple[float, ...]:
+        """Progress a day, and its widths, that hold after a reading."""
+        if span > 0 and place == len(self._rates) - 1:
+            return self._ahead
+        return self._rates[place], self._widths[0][place], self._widths[1][place]
+
+    def done_by(self, moment: float) -> float:
+        """Development done from the first reading to a moment (negative before it)."""
+        place, span = self._place(moment)
+        return self._done[place] + span * self._pace(place, span)[0]
 
     def until(self, moment: float) -> Progress:
         """Progress from the first reading to a moment (negative before it)."""
-        times = self.trace.times
-        place = bisect_right(times, moment) - 1
-        if place < 0:
-            place, pace = 0, self._before
-        else:
-            pace = self._paces[place]
-        span = moment - times[place]
+        place, span = self._place(moment)
+        rate, low, high = self._pace(place, span)
         return Progress(
-            self._done[place] + span * pace[0],
-            self._low[place] + span * pace[1],
-            self._high[place] + span * pace[2],
+            self._done[place] + span * rate,
+            self._low[place] + span * low,
+            self._high[place] + span * high,
         )
 
     def between(self, start: float, end: float) -> Progress:
@@ -189,12 +200,17 @@ class Course:
         return self.until(end).plus(self.until(start), -1.0)
 
     def reaches(self, start: float, wanted: float) -> float:
-        """The moment at which `wanted` progress has been made since `start`."""
-        target = self.until(start).done + wanted
-        place = bisect_right(self._done, target) - 1
-        if place < 0:
-            return self.trace.times[0] + target / self._before[0]
-        return self.trace.times[place] + (target - self._done[place]) / self._paces[place][0]
+        """The moment at which `wanted` has been done since `start`."""
+        target = self.done_by(start) + wanted
+        place = max(bisect_right(self._done, target) - 1, 0)
+        left = target - self._done[place]
+        return self.trace.times[place] + left / self._pace(place, left)[0]
+
+
+@lru_cache(maxsize=256)
+def course(readings: tuple[tuple[float, float], ...], curve: RateCurve) -> Course:
+    """The course along those readings; the same ones are summed once, whatever else changes."""
+    return Course(Trace(readings), curve)
 
 
 @dataclass(frozen=True)
@@ -205,18 +221,23 @@ class Leg:
     course: Course
 
 
-def hatch_moment(legs: Sequence[Leg]) -> tuple[float, Progress]:
-    """When development is complete along the legs, and the progress that made it up.
-
-    The moment is in days since the epoch (see `in_days`).
-    """
-    made = Progress()
-    for leg, following in zip(legs, [*legs[1:], None], strict=True):
-        if following is not None:
-            step = leg.course.between(leg.start, following.start)
-            if made.done + step.done < 1:
-                made = made.plus(step)
-                continue
-        hatch = leg.course.reaches(leg.start, 1 - made.done)
-        return hatch, made.plus(leg.course.between(leg.start, hatch))
+def hatch_moment(legs: Sequence[Leg]) -> float:
+    """When development is complete along the legs, in days since the epoch (see `in_days`)."""
+    done = 0.0
+    ends = [*(leg.start for leg in legs[1:]), math.inf]
+    for leg, end in zip(legs, ends, strict=True):
+        hatch = leg.course.reaches(leg.start, 1 - done)
+        if hatch <= end:
+            return hatch
+        done += leg.course.done_by(end) - leg.course.done_by(leg.start)
     raise ValueError("an egg's way needs at least one leg")
+
+
+def progress(legs: Sequence[Leg], until: float) -> Progress:
+    """The progress made along the legs from their start to a moment."""
+    made = Progress()
+    ends = [*(leg.start for leg in legs[1:]), until]
+    for leg, end in zip(legs, ends, strict=True):
+        if leg.start < until:
+            made = made.plus(leg.course.between(leg.start, min(end, until)))
+    return made

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 
+NEVER = 1000.0  # days: no gecko egg is waited for that long (our own choice)
+
+
 @dataclass(frozen=True)
 class Window:
     """An expectation. `days`, `low` and `high` count from the day it starts from (the laying).
@@ -34,7 +37,12 @@ def counted_from(
     coverage: float = 0.8,
     assumed: bool = False,
 ) -> Window:
-    """The window whose middle, low and high lie so many `days` after `day`."""
-    middle, low, high = days
-    centre, start, end = (day + timedelta(days=round(each)) for each in days)
+    """The window whose middle, low and high lie so many `days` after `day`.
+
+    Beyond `NEVER` days it says that nothing is to be expected, and stops there.
+    """
+    if days[0] > NEVER:
+        basis += f"; so cold that nothing is to be expected within {NEVER:.0f} days"
+    middle, low, high = (min(each, NEVER) for each in days)
+    centre, start, end = (day + timedelta(days=round(each)) for each in (middle, low, high))
     return Window(middle, low, high, coverage, centre, start, end, basis, assumed)

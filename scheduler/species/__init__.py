@@ -100,17 +100,22 @@ class Species:
         Falls back to the general gecko value and says so in the note. Where there is none
         either, an honest gap comes back: no numbers, status "not found".
         """
-        own = self.rows(parameter)
-        if self.has(parameter):
-            return _most_useful(own)
-        if self.key != GENERAL and general().has(parameter):
-            figure = _most_useful(general().rows(parameter))
-            return replace(figure, note=f"general gecko value, none for {self.name}")
-        if own:
-            return own[0]
-        if parameter in _known_parameters():
-            return Figure(None, None, None, "", "not found", "", f"nothing known for {self.name}")
-        raise KeyError(parameter)
+        return _figure(self, parameter)
+
+
+@lru_cache(maxsize=4096)
+def _figure(species: Species, parameter: str) -> Figure:
+    own = species.rows(parameter)
+    if species.has(parameter):
+        return _most_useful(own)
+    if species.key != GENERAL and general().has(parameter):
+        figure = _most_useful(general().rows(parameter))
+        return replace(figure, note=f"general gecko value, none for {species.name}")
+    if own:
+        return own[0]
+    if parameter in _known_parameters():
+        return Figure(None, None, None, "", "not found", "", f"nothing known for {species.name}")
+    raise KeyError(parameter)
 
 
 def _most_useful(rows: tuple[Figure, ...]) -> Figure:

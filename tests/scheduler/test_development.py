@@ -107,7 +107,7 @@ def test_a_gap_is_bridged_openly():
     """A week without a reading is filled with the reading before it, and the basis says so."""
     rows = [*readings((10, 27.0)), (NOON + timedelta(days=20), 27.0)]
     window = hatch_window(PICTA, LAID, rows)
-    assert "gap of 11 days bridged" in window.basis
+    assert "gap of 11 days bridged with the reading next to it" in window.basis
     assert "bridged" not in hatch_window(PICTA, LAID, readings((90, 27.0))).basis
 
 
@@ -154,6 +154,19 @@ def test_fewer_points_make_wider_windows():
         width(hatch_window(each, LAID, 27.0)) for each in (three, species((24.0, 86.0)), species())
     ]
     assert widths == sorted(widths)
+
+
+def test_cold_that_stops_development_is_said_so():
+    """At 8 C nothing is to be expected: the days stop at a thousand, and the basis says why."""
+    window = hatch_window(PICTA, LAID, 8.0)
+    assert (window.days, window.high) == (1000, 1000)
+    assert "nothing is to be expected" in window.basis
+
+
+@pytest.mark.parametrize(("celsius", "warned"), [(32.0, False), (32.5, True), (21.5, True)])
+def test_heat_and_cold_that_eggs_may_not_bear_are_named(celsius, warned):
+    """Past the temperatures to avoid (picta: below 22, above 32 C) the basis warns."""
+    assert ("eggs may die (memory)" in hatch_window(PICTA, LAID, celsius).basis) is warned
 
 
 def test_a_file_of_durations_only_says_what_else_it_rests_on():
