@@ -12,13 +12,14 @@ from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import Record
-from bot.wording import day, joined, listed, say, span
+from bot.wording import capped, day, joined, listed, say, span
 from scheduler.facts import HOPELESS, slot_order
 
 if TYPE_CHECKING:
     from scheduler.colony import Box, Egg
     from scheduler.window import Window
 
+MOST_LISTED = 20
 MARKS = {None: "", "fertile": "+", "infertile": "-"}
 """What a box map puts behind the dam's tag for an egg's state; anything else is marked "!"."""
 
@@ -100,11 +101,21 @@ def hatching(request: Request, ctx: Context) -> Reply:
         if window.start <= end and max(window.end, ctx.today) >= start:
             slots = listed(egg.slot or "?" for egg in eggs)
             values = {"slots": slots, "dam": dam or "?", "laid": day(laid, ctx.today)}
+            values["state"] = _progress(eggs, window, ctx.today)
             rows.append((window.centre, say("hatching.row", **values, **said(window, ctx.today))))
     when = span(start, end, ctx.today)
     if not rows:
         return Reply(say("hatching.none", when=when))
-    return Reply("\n".join([say("hatching.head", when=when), *(row for _, row in sorted(rows))]))
+    lines = capped([row for _, row in sorted(rows)], MOST_LISTED)
+    return Reply("\n".join([say("hatching.head", when=when), *lines]))
+
+
+def _progress(eggs: Sequence[Egg], window: Window, today: date) -> str:
+    """That some are pipping, or that the window is over."""
+    pipping = [egg.slot or "?" for egg in eggs if egg.pipped]
+    if pipping:
+        return say("hatching.pipping", slots=listed(pipping))
+    return say("hatching.late") if window.end < today else ""
 
 
 def _clutches(ctx: Context) -> list[tuple[tuple[str | None, date], list[Egg]]]:

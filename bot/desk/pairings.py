@@ -10,7 +10,7 @@ from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import Record
-from bot.wording import day, joined, listed, say, weekday
+from bot.wording import by_number, capped, day, joined, listed, say, weekday
 
 if TYPE_CHECKING:
     from scheduler.colony import Pairing
@@ -110,10 +110,10 @@ def ready(request: Request, ctx: Context) -> Reply:
     verdicts = ready_females(ctx.colony, ctx.today)
     if not verdicts:
         return Reply(say("ready.no_females"))
-    now = [each.female for each in verdicts if each.answer == "yes"]
+    now = sorted((v.female for v in verdicts if v.answer == "yes"), key=by_number)
     later = [each for each in verdicts if each.answer != "yes"]
     head = say("ready.now", tags=listed(now)) if now else say("ready.none")
-    return Reply("\n".join([head, *(_not_yet(each, ctx) for each in later[:MOST_ROWS])]))
+    return Reply("\n".join([head, *capped([_not_yet(each, ctx) for each in later], MOST_ROWS)]))
 
 
 def _not_yet(verdict: Verdict, ctx: Context) -> str:
@@ -129,7 +129,11 @@ def _free_males(ctx: Context) -> str:
         for each in ctx.pages.state.animals.values()
         if each.sex == "male" and each.status == "kept" and each.tag not in busy
     ]
-    return say("ready.males", tags=listed(sorted(males))) if males else say("ready.no_males")
+    return (
+        say("ready.males", tags=listed(sorted(males, key=by_number)))
+        if males
+        else say("ready.no_males")
+    )
 
 
 def match(request: Request, ctx: Context) -> Reply:
@@ -146,7 +150,7 @@ def match(request: Request, ctx: Context) -> Reply:
     if not mates:
         return Reply(say("match.none", tag=tag))
     head = say("match.head", tag=tag)
-    return Reply("\n".join([head, *(_mate(each, ctx) for each in mates[:MOST_ROWS])]))
+    return Reply("\n".join([head, *capped([_mate(each, ctx) for each in mates], MOST_ROWS)]))
 
 
 def _mate(mate: Mate, ctx: Context) -> str:

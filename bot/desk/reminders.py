@@ -12,7 +12,7 @@ from bot import wording
 from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Choice, Reply
-from bot.wording import joined, lookup, near, say
+from bot.wording import capped, joined, lookup, near, say
 
 if TYPE_CHECKING:
     from bot.book.households import Household, Member
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 MOST_TOLD_APART = 3
 """More than this many at once fold into one message."""
+MOST_LISTED = 20
 SNOOZE = timedelta(hours=1)
 
 
@@ -32,11 +33,12 @@ def tasks(request: Request, ctx: Context) -> Reply:
     start = request.get("from", ctx.today)
     end = request.get("to", start)
     due = wanted(ctx, start, end)
-    ctx.talk = replace(ctx.talk, tasks=tuple(task_words(each) for each in due))
+    ctx.talk = replace(ctx.talk, tasks=tuple(task_words(each) for each in due[:MOST_LISTED]))
     when = near(start, ctx.today) if start == end else wording.span(start, end, ctx.today)
     if not due:
         return Reply(say("tasks.none", when=when))
-    lines = [_numbered(number, each, ctx) for number, each in enumerate(due, 1)]
+    rows = [_numbered(number, each, ctx) for number, each in enumerate(due, 1)]
+    lines = capped(rows, MOST_LISTED)
     return Reply("\n".join([say("tasks.head", when=when), *lines, say("tasks.foot")]))
 
 
@@ -187,7 +189,8 @@ def tell(
             f"{number} {row.text.rstrip('.')}{_late(row, zone, now, late)}"
             for number, row in enumerate(rows, 1)
         ]
-        return [Reply("\n".join([say("tell.head", n=len(rows)), *lines, say("tell.foot")]))]
+        told = capped(lines, MOST_LISTED)
+        return [Reply("\n".join([say("tell.head", n=len(rows)), *told, say("tell.foot")]))]
     return [_told(row, zone, now, late) for row in rows]
 
 

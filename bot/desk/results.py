@@ -9,11 +9,13 @@ from bot.desk.animals import unknown
 from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
-from bot.wording import number, say
+from bot.wording import by_number, capped, number, say
 
 if TYPE_CHECKING:
     from scheduler.genetics import Outcome
     from scheduler.rates import Rates
+
+MOST_GROUPS = 20
 
 
 def rates(request: Request, ctx: Context) -> Reply:
@@ -27,9 +29,9 @@ def rates(request: Request, ctx: Context) -> Reply:
     found = rates_by(ctx.colony, by, ctx.today)
     if not found:
         return Reply(say("rates.none"))
-    newest_first = found[::-1] if by == "season" else found
+    ordered = found[::-1] if by == "season" else sorted(found, key=lambda r: by_number(r.label))
     head = say("rates.head", by=say(f"rates.by_{by}"))
-    return Reply("\n".join([head, *map(_group, newest_first)]))
+    return Reply("\n".join([head, *capped([*map(_group, ordered)], MOST_GROUPS)]))
 
 
 def _group(group: Rates) -> str:

@@ -91,6 +91,19 @@ def listed(items: Iterable[str], joint: str | None = None) -> str:
     return f"{', '.join(rows[:-1])} {word} {rows[-1]}"
 
 
+def capped(lines: Sequence[str], most: int) -> list[str]:
+    """The first `most` lines, then how many more there are; nothing is cut in the middle."""
+    more = len(lines) - most
+    return list(lines) if more <= 0 else [*lines[:most], say("list.more", n=more)]
+
+
+def by_number(tag: str) -> tuple[str, int, str]:
+    """Sorts F2 before F10."""
+    letters = tag.rstrip("0123456789")
+    digits = tag[len(letters) :]
+    return letters, int(digits or 0), tag
+
+
 def either(items: Iterable[str]) -> str:
     """ "F1, F2 or F4"."""
     return listed(items, say("list.or"))

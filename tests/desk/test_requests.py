@@ -33,6 +33,15 @@ def test_hatching_lists_clutches_whose_window_touches_the_days(busy: Desk) -> No
     assert may.startswith("Hatching, 1 to 31 May:\nB4 and B5 from F3, laid 1 Mar: about ")
 
 
+def test_an_egg_past_its_window_is_still_listed(busy: Desk) -> None:
+    """It is said to be late; one that is pipping is said to be."""
+    busy.log(rec("laid", dam="F7", eggs=1, slots=("B7",), on=date(2025, 11, 20)))
+    week = {"from": TODAY, "to": TODAY + timedelta(6)}
+    assert busy.ask("hatching", **week).endswith(", past its window")
+    busy.log(rec("pipped", slots=("B7",)))
+    assert busy.ask("hatching", **week).endswith(", B7 pipping")
+
+
 def test_the_card_says_who_where_and_what_is_known(busy: Desk) -> None:
     """Name, age, place, last weight and last laying in a few lines."""
     card = busy.ask("animal", tag="F3")
@@ -271,3 +280,27 @@ def test_a_picture_goes_along_where_it_can_be_seen(
     (picture,) = busy.take(reading).files
     assert plain.files == ()
     assert picture.read_bytes().startswith(b"\x89PNG")
+
+
+def test_feeders_are_added_up_from_what_was_fed(busy: Desk) -> None:
+    """With no number ever said, it asks for one; with one, heads times days."""
+    week = {"from": TODAY, "to": TODAY + timedelta(6)}
+    assert "say how many you give" in busy.ask("feeders", **week)
+    busy.log(rec("fed", who=("everyone",), food="crickets", count=5, dusted=True))
+    lines = busy.ask("feeders", **week).splitlines()
+    assert lines[0] == "Feeders, 10 to 16 Mar:"
+    assert lines[1].startswith("105 crickets, 100% of feedings dusted. From 1 feeding since")
+
+
+def test_a_long_list_says_how_many_more(busy: Desk) -> None:
+    """Twenty clutches are listed; the rest is counted."""
+    busy.log(
+        rec("box", box="C", rows=5, columns=5, incubator="1"),
+        *(
+            rec("laid", dam="F3", eggs=1, slots=(f"C{n}",), on=date(2026, 1, n))
+            for n in range(1, 23)
+        ),
+    )
+    lines = busy.ask("hatching", **{"from": TODAY, "to": date(2026, 4, 30)}).splitlines()
+    assert len(lines) == 22
+    assert lines[-1].startswith("And ")
