@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-
 NEVER = 1000.0  # days: no gecko egg is waited for that long (our own choice)
 
 

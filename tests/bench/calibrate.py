@@ -25,7 +25,7 @@ from scheduler.window import Window
 from tests.bench.simulated_colony import DAYS, START, TYPICAL, Season, simulate
 
 HOUSEHOLDS = 24
-USUAL = 27.0  # C: the fixed rule is the published days at this temperature
+USUAL = 27.0  # C: the fixed rule gives the days at this temperature, the middle of those kept
 
 
 @dataclass(frozen=True)
@@ -49,9 +49,8 @@ def judged(window: Window, happened: date, by_rule: date, early: bool) -> Outcom
 
 
 def fixed_days(season: Season) -> int:
-    """Days at the usual temperature by the published paper, interpolated in log days."""
-    logs = [math.log(each) for each in season.published.days]
-    return round(math.exp(float(np.interp(USUAL, season.published.celsius, logs))))
+    """The rule's days: the truth at the usual temperature, which is more than a keeper knows."""
+    return round(math.exp(float(season.truth.log_days(np.array([USUAL]))[0])))
 
 
 def outcomes(season: Season) -> tuple[list[Outcome], list[Outcome]]:

@@ -35,6 +35,7 @@ class Season:
 
     species: str  # path of the species file
     published: Series
+    truth: Truth
     readings: list[ClimateReading] = field(default_factory=list)
     clutches: list[Clutch] = field(default_factory=list)
     eggs: list[Egg] = field(default_factory=list)
@@ -68,7 +69,7 @@ def simulate(number: int, folder: Path) -> Season:
     kind = KINDS[number % len(KINDS)]
     species = truth(rng, kind)
     published = series(rng, kind, species)
-    season = Season(_species_file(folder, number, published), published)
+    season = Season(_species_file(folder, number, published), published, species)
     phase = rng.uniform(0, 2 * np.pi)
     warmth = [_warmth(rng, level, phase) for level in rng.uniform(24.5, 29.5, len(BOXES))]
     _read(rng, season, warmth, rng.normal(0, 0.3, len(BOXES)))
