@@ -166,20 +166,20 @@ def _basis(species: Species, curve: RateCurve, warmth: str, celsius: float) -> s
 
 
 def _sources(species: Species) -> str:
+    """The durations a window rests on: at which temperatures, and how many of them published."""
     rows = [row for row in species.durations if row.celsius is not None]
-    published = [row.celsius for row in rows if row.status == "published" and row.celsius]
-    said = f"{species.name}: "
-    if published:
-        low, high = min(published), max(published)
-        at = f"at {low:g} C" if low == high else f"from {low:g} to {high:g} C"
-        said += f"{len(published)} published duration{'s' * (len(published) != 1)} {at}"
-    else:
-        said += "no published duration at a known temperature"
-    others = len(species.durations) - len(published)
+    published = sum(row.status == "published" for row in rows)
+    said = f"{species.name}: no duration at a known temperature"
+    if rows:
+        known = sorted(row.celsius for row in rows if row.celsius is not None)
+        at = f"at {known[0]:g} C" if known[0] == known[-1] else f"{known[0]:g} to {known[-1]:g} C"
+        said = f"{species.name}: {len(rows)} duration{'s' * (len(rows) != 1)} {at}"
+        said += f" ({published} published)" if published else ""
     practice = sum(1 for row in species.rows("incubation_days") if row.typical)
-    if others + practice:
-        said += f", {others + practice} other value{'s' * (others + practice != 1)}"
-    if not species.durations and not practice:
+    others = len(species.durations) - len(rows) + practice
+    if others:
+        said += f", {others} other value{'s' * (others != 1)}"
+    if not rows and not others:
         said += ", general gecko values"
     elif not species.figures:
         said += ", other reptiles and general gecko values for the rest"
