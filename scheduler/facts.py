@@ -216,7 +216,11 @@ class Facts:
 
     def incubator_of(self, egg: Egg) -> str | None:
         """The name of the incubator an egg stands in now, None where it is not known."""
-        incubator = self._incubators.get(box_name(box_of(egg.slot or "")))
+        return self.incubator_of_box(box_name(box_of(egg.slot or "")))
+
+    def incubator_of_box(self, box: str) -> str | None:
+        """The name of the incubator a box stands in, None where it is not known."""
+        incubator = self._incubators.get(box)
         return incubator_name(incubator) if incubator else None
 
     @cached_property

@@ -165,10 +165,9 @@ def _parts_of_animal(known: Facts, tag: str) -> Iterator[str]:
 def _parts_of_slot(known: Facts, slot: str) -> Iterator[str]:
     box = box_name(box_of(slot))
     yield f"box {box}"
-    for egg in known.eggs_in_box.get(box, ()):
-        incubator = known.incubator_of(egg)
-        if incubator:
-            yield f"incubator {incubator}"
+    incubator = known.incubator_of_box(box)
+    if incubator:
+        yield f"incubator {incubator}"
     for egg in known.colony.eggs:
         if egg.slot == slot:
             yield f"clutch {clutch_of(egg)}"

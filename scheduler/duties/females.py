@@ -28,7 +28,8 @@ DIGGING_DAYS = 1
 
 def of_female(asked: Asked, tag: str) -> Iterator[Due]:
     """check-gravid, search-eggs, rest-female and first-pairing for one female."""
-    if asked.facts.kept(tag) is None:
+    animal = asked.facts.kept(tag)
+    if animal is None or animal.sex != "female":
         return
     window = laying_window(asked.facts, tag, asked.today) if _may_lay(asked, tag) else None
     for due in (

@@ -79,9 +79,9 @@ class Story:
             self._add("eggs", row)
         return self
 
-    def egg(self, slot: str, **facts: Any) -> Story:
+    def egg(self, where: str, **facts: Any) -> Story:
         """Something about the egg in a slot becomes different."""
-        rows = tuple(replace(e, **facts) if e.slot == slot else e for e in self.colony.eggs)
+        rows = tuple(replace(e, **facts) if e.slot == where else e for e in self.colony.eggs)
         self.colony = replace(self.colony, eggs=rows)
         return self
 
