@@ -26,7 +26,7 @@ class StandIn:
         self.faults: list[tuple[str, Any]] = []
         self.calls: list[dict[str, Any]] = []
         self.refused_token = False
-        self.emulator = LoBotApiEmulator()
+        self.emulator = LoBotApiEmulator(allow_insecure_loopback_webhooks=True)
         self._loop = asyncio.new_event_loop()
         self._number = 100
         self.port = 0
