@@ -16,11 +16,15 @@ NEARLY = 0.8  # of the month's messages used: time for a warning
 
 @dataclass(frozen=True)
 class Taken:
-    """One message was allowed. `warn` is true for one message a month: the first past 80%."""
+    """One message was allowed: the `sent`-th of `most` this month."""
 
     sent: int
     most: int
-    warn: bool
+
+    @property
+    def nearly_last(self) -> bool:
+        """Whether it is past the share at which a warning is due."""
+        return self.sent >= math.ceil(NEARLY * self.most)
 
     @property
     def last(self) -> bool:
@@ -33,12 +37,14 @@ def take(conn: Connection, channel: str, month: str, most: int) -> Taken | None:
     if not _count(conn, channel, month, most):
         return None
     row = usage.c.channel == channel, usage.c.month == month
-    sent = int(conn.execute(select(usage.c.sent).where(*row)).scalar_one())
-    warn = False
-    if sent >= math.ceil(NEARLY * most):
-        fresh = update(usage).where(*row, usage.c.warned.is_(False)).values(warned=True)
-        warn = conn.execute(fresh).rowcount == 1
-    return Taken(sent, most, warn)
+    return Taken(int(conn.execute(select(usage.c.sent).where(*row)).scalar_one()), most)
+
+
+def warn(conn: Connection, channel: str, month: str) -> bool:
+    """True the first time in a month: then the warning is to be given."""
+    row = usage.c.channel == channel, usage.c.month == month
+    first = update(usage).where(*row, usage.c.warned.is_(False)).values(warned=True)
+    return conn.execute(first).rowcount == 1
 
 
 def give_back(conn: Connection, channel: str, month: str) -> None:

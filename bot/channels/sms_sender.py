@@ -8,7 +8,7 @@ from __future__ import annotations
 import asyncio
 import json
 from base64 import b64encode
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 from typing import Any
@@ -26,6 +26,7 @@ from bot.settings import Settings
 from bot.wording import say
 
 CHANNEL = "sms"
+InBook = Callable[[Callable[[], Any]], Awaitable[Any]]
 OPTED_OUT = 21610  # the gateway's code for a number that has sent STOP
 ANSWER_WITHIN = 20.0  # seconds
 PAUSE = 5.0  # seconds, where the gateway asks for a pause without saying how long
@@ -33,7 +34,11 @@ LOOK_AGAIN = 3600.0  # seconds at most until the allowance is looked at again
 
 
 class SmsSender:
-    """The `Sender` for SMS. `now` gives an aware moment; months are those of the zone set."""
+    """The `Sender` for SMS. `now` gives an aware moment; months are those of the zone set.
+
+    `in_book` runs a step of the book off the event loop, because it may have to wait for another
+    writer. A book in memory has one connection, so there it must be the one way of all others.
+    """
 
     def __init__(
         self,
@@ -41,6 +46,7 @@ class SmsSender:
         settings: Settings,
         book: Book,
         now: Callable[[], datetime],
+        in_book: InBook = asyncio.to_thread,
     ) -> None:
         account, secret = settings.sms_account, settings.sms_secret
         if not (account and secret and settings.sms_number):
@@ -49,6 +55,7 @@ class SmsSender:
         self._settings = settings
         self._book = book
         self._now = now
+        self._in_book = in_book
         login = b64encode(f"{account}:{secret}".encode()).decode()
         self._headers = {"Authorization": f"Basic {login}"}
         self._url = f"{settings.sms_api}/2010-04-01/Accounts/{account}/Messages.json"
@@ -57,7 +64,7 @@ class SmsSender:
         """Send one page of a reply. A full month is a pause, so nothing is lost by it."""
         local = self._now().astimezone(self._settings.zone)
         month = allowance.month_of(local)
-        taken = await asyncio.to_thread(self._take, month)
+        taken = await self._in_book(lambda: self._take(month))
         if taken is None:
             return RetryAfter(min(allowance.until_next_month(local), LOOK_AGAIN))
         text, _ = first_page(outgoing.reply)
@@ -65,17 +72,14 @@ class SmsSender:
             text += "\n" + say("sms.last", most=taken.most)
         sent = await self._post(outgoing.address, text)
         if not isinstance(sent, Delivered | Lost):
-            await asyncio.to_thread(self._give_back, month)
+            await self._in_book(lambda: self._give_back(month))
+        elif taken.nearly_last:
+            await self._in_book(lambda: self._tell_owner(taken, month))
         return sent
-
-    # Off the event loop: where another process writes, these wait, and nobody else should.
 
     def _take(self, month: str) -> allowance.Taken | None:
         with self._book.writing() as conn:
-            taken = allowance.take(conn, CHANNEL, month, self._settings.sms_monthly)
-            if taken is not None:
-                self._tell_owner(conn, taken)
-        return taken
+            return allowance.take(conn, CHANNEL, month, self._settings.sms_monthly)
 
     def _give_back(self, month: str) -> None:
         with self._book.writing() as conn:
@@ -98,16 +102,17 @@ class SmsSender:
             return Lost()
         return meaning(status, answer, headers.get("Retry-After"), self._now())
 
-    def _tell_owner(self, conn: Connection, taken: allowance.Taken) -> None:
-        """Warn whoever runs this at 80%, and say when all are used; by another channel if any."""
-        if not (taken.warn or taken.last):
-            return
-        key = "sms.spent" if taken.last else "sms.nearly"
-        reply = Reply(say(key, sent=taken.sent, most=taken.most))
-        route = _owner_route(conn)
-        if route is None or (taken.last and route[1] == CHANNEL):
-            return
-        post.put_out(conn, reply, *route, self._now())
+    def _tell_owner(self, taken: allowance.Taken, month: str) -> None:
+        """Warn whoever runs this past 80%, and say when all are used; by another channel if any."""
+        with self._book.writing() as conn:
+            first = allowance.warn(conn, CHANNEL, month)
+            route = _owner_route(conn)
+            by_sms = route is not None and route[1] == CHANNEL
+            if route is None or not (taken.last or first) or (taken.last and by_sms):
+                return
+            key = "sms.spent" if taken.last else "sms.nearly"
+            reply = Reply(say(key, sent=taken.sent, most=taken.most))
+            post.put_out(conn, reply, *route, self._now())
 
 
 def _owner_route(conn: Connection) -> tuple[households.Member, str, str] | None:

@@ -133,6 +133,17 @@ def test_the_allowance_warns_at_four_fifths_and_stops() -> None:
     assert to_send(house.book) == [say("sms.nearly", sent=8, most=10), say("sms.spent", most=10)]
 
 
+def test_a_failing_gateway_warns_nobody() -> None:
+    """The last message of the month, tried again and again in vain, is no news to the owner."""
+    house, mina = desk()
+    with house.book.writing() as conn:
+        households.add_address(conn, mina, "telegram", "77")
+    send(answering(503), [Reply("Hello.")] * 3, house, sms_monthly=1)
+    assert to_send(house.book) == []
+    send(answering(201), [Reply("Hello.")] * 3, house, sms_monthly=1)
+    assert to_send(house.book) == [say("sms.spent", most=1)]
+
+
 def test_a_new_month_begins_anew() -> None:
     """What stopped in March goes out in April, by the calendar of the zone set."""
     house, _ = desk()
