@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from bot.desk import care
 from bot.desk.context import Context
 from bot.desk.restate import Manner, parents, restate
 from bot.language.reading import Request
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     from bot.book.rows import Happening
     from scheduler.colony import Animal
 
-FOR_A_VET = {"straining": "dystocia", "weak": "dystocia", "injured": "not-a-vet"}
-"""Signs at which a reptile vet is named, and the caution that names one."""
 HISTORY_LINES = 10
 DAYS_A_MONTH = 30.44
 
@@ -43,13 +42,9 @@ def after_weighing(record: Record, ctx: Context) -> str:
 def after_sign(record: Record, ctx: Context) -> str:
     """A sign of trouble names the vet; one of eggs to come says when."""
     sign = record.get("sign")
-    if sign in FOR_A_VET:
-        from scheduler.cautions import caution
-
-        return caution(FOR_A_VET[sign]).text
     if sign == "gravid":
         return next_clutch_said(record.get("tag"), ctx)
-    return ""
+    return care.at_sign(sign)
 
 
 def next_clutch_said(tag: str, ctx: Context) -> str:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from bot.desk import care
 from bot.desk.context import Context
 from bot.desk.restate import plan_when
 from bot.language.reading import Reading
 from bot.messages import Choice, Reply
-from bot.wording import known, say
+from bot.wording import joined, known, say
 
 
 def small_talk(reading: Reading, ctx: Context) -> Reply:
@@ -20,6 +21,9 @@ def small_talk(reading: Reading, ctx: Context) -> Reply:
         when = plan_when(reading.offer, ctx.today)
         text = say("talk.offer", when=when, text=reading.offer.get("text"))
         return Reply(text, choices=yes_or_no())
+    warned = care.asked_about(ctx)
+    if warned:
+        return Reply(warned)
     return Reply(say(f"chat.{_tone(reading, ctx.message.text)}"))
 
 
@@ -40,4 +44,5 @@ def yes_or_no() -> tuple[Choice, ...]:
 def unclear(reading: Reading, ctx: Context) -> Reply:
     """Nothing was written; how to say what was probably meant."""
     key = known(f"unclear.{reading.hint}", "unclear.any")
-    return Reply(say(key))
+    warned = care.asked_about(ctx)
+    return Reply(joined([say("unclear.nothing"), warned]) if warned else say(key))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from bot.desk import animals, eggs, pairings
+from bot.desk import animals, care, eggs, pairings
 from bot.desk.context import Context
 from bot.desk.restate import Manner, restate
 from bot.language.reading import Ask
@@ -40,6 +40,7 @@ def written(records: Sequence[Record], ctx: Context) -> Reply:
     )
     ctx.talk = replace(ctx.talk, last=tuple(records), question=gap(records), offer=None)
     lines = [confirmation(record, ctx) for record in records]
+    lines += care.after_writing(records, ctx)
     return Reply("\n".join(lines), choices=(undo_choice(),), wrote=True)
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from bot.book import households, reminders
+from bot.book import households, post, reminders
 from bot.book.pages import Pages
 from bot.book.state import State
 from bot.book.store import Book
@@ -39,6 +39,7 @@ class Desk:
         self.talk: Talk = NO_TALK
         self.said = 0
         self.channel = "script"
+        self.typed = "as typed"
         with book.writing() as conn:
             self.member = households.begin(conn, zone="Europe/Lisbon", owner="Ann", now=EVENING)
             households.add_address(conn, self.member, "script", "ann")
@@ -47,7 +48,7 @@ class Desk:
         """Give the desk a reading; the talk goes through JSON, as it does in the book."""
         self.said += 1
         self.now += timedelta(seconds=1)
-        message = Message(self.channel, str(self.said), "ann", "as typed", self.now)
+        message = Message(self.channel, str(self.said), "ann", self.typed, self.now)
         with self.book.writing() as conn:
             found = households.find(conn, "script", "ann")
             assert found is not None
@@ -59,6 +60,7 @@ class Desk:
             )
             reply, talk = answer(reading, context)
             reminders.refresh(pages, self.now)
+            post.put_out(conn, reply, member, "script", "ann", self.now)
         self.talk = talk_from_json(talk_to_json(talk))
         return reply
 
