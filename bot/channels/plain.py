@@ -17,7 +17,7 @@ def shown(reply: Reply) -> str:
     words = [
         each.says
         for each in reply.choices
-        if each.says != UNDO and each.label not in reply.text and each.says not in reply.text
+        if each.says != UNDO and (reply.reminder or each.label not in reply.text)
     ]
     if words:
         lines.append(f"[{' | '.join(words)}]")

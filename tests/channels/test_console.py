@@ -77,7 +77,8 @@ def test_each_line_is_a_message_of_its_own() -> None:
 
 def test_choices_are_words_to_type() -> None:
     """Buttons become words; Undo, and what the text says already, are not shown again."""
-    reminder = Reply("Pull M2.", (Choice("Out now", "pulled M2"), Choice("Done", "done")))
+    taps = (Choice("Out now", "pulled M2"), Choice("Done", "done"))
+    reminder = Reply("Pull M2.", taps, reminder="pull-male, pairing 1")
     assert shown(reminder) == "Pull M2.\n[pulled M2 | done]"
     assert shown(Reply("Which slot?\n1 B4", (Choice("B4", "B4"),))) == "Which slot?\n1 B4"
     assert shown(Reply("F3 shed.", (Choice("Undo", "undo"),), wrote=True)) == "F3 shed."
