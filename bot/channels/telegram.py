@@ -172,10 +172,11 @@ def _plain_words(text: str, me: str) -> str:
     if not text.startswith("/"):
         return text
     word, _, rest = text[1:].partition(" ")
+    word = word.partition("@")[0].casefold()
     known = {each["command"]: each["says"] for each in words()["commands"]}
-    if word in known:
-        return str(known[word])
-    return text if word.partition("@")[0] == "start" else f"{word} {rest}".strip()
+    if word == "start":  # a link: a code for a stranger, a tag or slot from a label for a member
+        return rest.strip() or str(words()["start"])
+    return str(known.get(word, f"{word} {rest}".strip()))
 
 
 def _tapped(query: Mapping[str, Any]) -> Tapped:

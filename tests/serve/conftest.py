@@ -50,11 +50,12 @@ class Serving:
             "OWNER_CODE": CODE,
             **settings,
         }
+        self.environment: dict[str, str] = {}
         self.process: subprocess.Popen[str] | None = None
 
     def start(self, ready: bool = True) -> Serving:
         env = {k: v for k, v in os.environ.items() if not k.startswith("RACKSIDE_")}
-        env |= {f"RACKSIDE_{k}": v for k, v in self.settings.items() if v}
+        env |= {f"RACKSIDE_{k}": v for k, v in self.settings.items() if v} | self.environment
         self.out = (self.folder / "out").open("a+")
         self.err = (self.folder / "err").open("a+")
         self.process = subprocess.Popen(
