@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from scheduler.colony import Animal
 
 HISTORY_LINES = 10
+MOST_CONCERNS = 2
 DAYS_A_MONTH = 30.44
 
 
@@ -36,7 +37,20 @@ def after_weighing(record: Record, ctx: Context) -> str:
     if not change:
         return say("next.no_change", since=since)
     way = "gone_up" if change > 0 else "gone_down"
-    return say(f"next.{way}", change=weight(abs(change), ctx.member.weight), since=since)
+    said = say(f"next.{way}", change=weight(abs(change), ctx.member.weight), since=since)
+    return joined([said, *(_concerns(tag, ctx, "weight-alert") if change < 0 else ())])
+
+
+def _concerns(tag: str, ctx: Context, about: str | None = None) -> list[str]:
+    """What there is to watch, the gravest first, with what to do; `about` is a caution's key."""
+    from scheduler.health import concerns
+
+    found = concerns(ctx.colony, tag, ctx.today)
+    return [
+        say("animal.concern", what=each.what, advice=each.advice)
+        for each in found
+        if about in (None, each.caution)
+    ]
 
 
 def after_sign(record: Record, ctx: Context) -> str:
@@ -81,7 +95,7 @@ def card(kept: Animal, ctx: Context) -> list[str]:
     lines += [joined([_last_weight(kept.tag, ctx), mate_said(kept.tag, ctx)])]
     if kept.sex == "female":
         lines += [joined([_last_laid(kept.tag, ctx), next_clutch_said(kept.tag, ctx)])]
-    return [*lines, *_notes(kept.tag, ctx)]
+    return [*lines, *_concerns(kept.tag, ctx)[:MOST_CONCERNS], *_notes(kept.tag, ctx)]
 
 
 def _who(kept: Animal, today: date) -> str:

@@ -155,3 +155,13 @@ def test_units_are_the_members_own(desk: Desk) -> None:
     assert desk.log(rec("reading", place="incubator 1", celsius=27.2)).text == (
         "Incubator 1 is 81 °F."
     )
+
+
+def test_weight_lost_says_what_to_watch(desk: Desk) -> None:
+    """A little less is only said; a tenth less names what to check, and stands on the card."""
+    desk.log(rec("weighed", tag="F3", grams=22.0, on=date(2026, 2, 20)))
+    desk.log(rec("weighed", tag="F3", grams=21.9, on=date(2026, 3, 1)))
+    text = desk.log(rec("weighed", tag="F3", grams=19.0)).text
+    assert text.startswith("F3 19 g. Down 2.9 g since 1 Mar. Down from 22 g on 20 February")
+    assert "Check food, heat and stool" in text
+    assert "Check food, heat and stool" in desk.ask("animal", tag="F3")
