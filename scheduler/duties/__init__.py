@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from scheduler.colony import Due
 from scheduler.facts import Facts
@@ -24,6 +24,16 @@ class Asked:
     facts: Facts
     today: date
     end: date
+
+
+def latest_turn(since: date, every: int, today: date, first: int = 1) -> date:
+    """The day of a task that comes round `every` so many days after `since`: its latest turn.
+
+    Before the first turn that one is given. An answer begins the count anew; a turn that nobody
+    answered gives way to the next, so that the task is asked about again but never twice at once.
+    """
+    turns = max(first, (today - since).days // every)
+    return since + timedelta(every * turns)
 
 
 def item(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from scheduler.colony import Animal, Due, Plan
-from scheduler.duties import Asked, item
+from scheduler.duties import Asked, item, latest_turn
 from scheduler.wall import HOURS, moment
 from scheduler.words import counted, day, listed, span
 
@@ -28,14 +28,14 @@ def of_animal(asked: Asked, tag: str) -> Iterator[Due]:
     began, every, what = weighing
     weights = [w for w in asked.facts.weights_of.get(tag, ()) if w.on <= asked.today]
     last = weights[-1] if weights else None
-    since = last.on if last else began
-    on = last.on + timedelta(every) if last else began + timedelta(every if what == "young" else 0)
+    at_once = last is None and what != "young"  # a female that begins to breed, never weighed
+    on = latest_turn(last.on if last else began, every, asked.today, first=0 if at_once else 1)
     told = (
         f"Last weighed {day(last.on, asked.today)}, {last.grams:g} g" if last else "Not weighed yet"
     )
     usual = "monthly" if every == WEIGH_FEMALE_DAYS else f"every {counted(every, 'day')}"
     yield item(
-        asked, "weigh", f"animal {tag}", f"{tag} since {since.isoformat()}", (tag,), on,
+        asked, "weigh", f"animal {tag}", f"{tag} on {on.isoformat()}", (tag,), on,
         f"Weigh {tag}.", f"{told}; {what} are weighed {usual} (common practice).",
         place=animal.place,
     )  # fmt: skip

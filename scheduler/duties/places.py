@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from scheduler.colony import Animal, ClimateReading, Due
-from scheduler.duties import Asked, item
-from scheduler.facts import place_name
+from scheduler.duties import Asked, item, latest_turn
+from scheduler.facts import box_of
 from scheduler.words import counted, day, listed, span
 
 WET_BOX_DAYS = 7
@@ -23,8 +23,7 @@ def of_box(asked: Asked, box: str) -> Iterator[Due]:
     eggs = facts.eggs_in_box.get(box)
     if not eggs:
         return
-    name = next((b.box for b in facts.colony.boxes.values() if place_name(b.box) == box), box)
-    name = box.upper() if len(box) == 1 else name
+    name = box_of(eggs[0].slot or box)
     in_since = min(_there_since(egg.laid, egg.stays) for egg in eggs)
     watered = facts.last_watered.get(box)
     since = watered if watered and watered >= in_since else in_since
@@ -33,11 +32,12 @@ def of_box(asked: Asked, box: str) -> Iterator[Due]:
         if since == watered
         else f"Eggs in it since {day(since, asked.today)}, no watering noted"
     )
+    on = latest_turn(since, WET_BOX_DAYS, asked.today)
     shell = facts.figure(eggs[0].species, "egg_shell").text
     soft = " These eggs are soft-shelled and live on that moisture." if shell == "soft" else ""
     yield item(
-        asked, "wet-box", f"box {box}", f"box {box} since {since.isoformat()}",
-        [egg.slot or egg.key for egg in eggs], since + timedelta(WET_BOX_DAYS),
+        asked, "wet-box", f"box {box}", f"box {box} on {on.isoformat()}",
+        [egg.slot or egg.key for egg in eggs], on,
         f"Check the moisture of box {name}.",
         f"{told}; a check every {counted(WET_BOX_DAYS, 'day')} is common practice.{soft}",
         place=f"box {name}",
@@ -53,13 +53,15 @@ def of_incubator(asked: Asked, incubator: str) -> Iterator[Due]:
     reading = facts.last_reading.get(incubator)
     if reading is None:
         since = min(_there_since(egg.laid, egg.stays) for egg in eggs)
-        on, told = since, f"Eggs in it since {day(since, asked.today)}, no reading yet"
+        on = latest_turn(since, READ_INCUBATOR_DAYS, asked.today, first=0)
+        told = f"Eggs in it since {day(since, asked.today)}, no reading yet"
     else:
         since = reading.at.astimezone(facts.colony.zone).date()
-        on, told = since + timedelta(READ_INCUBATOR_DAYS), _reading_told(asked, reading, since)
+        on = latest_turn(since, READ_INCUBATOR_DAYS, asked.today)
+        told = _reading_told(asked, reading, since)
     yield item(
         asked, "read-incubator", f"incubator {incubator}",
-        f"incubator {incubator} since {since.isoformat()}",
+        f"incubator {incubator} on {on.isoformat()}",
         [egg.slot or egg.key for egg in eggs], on, f"Read incubator {incubator}.",
         f"{told}; a reading a day is common practice.", place=f"incubator {incubator}",
     )  # fmt: skip

@@ -263,7 +263,8 @@ def test_a_hatched_pipping_or_lost_egg_is_not_watched(fact: dict[str, object]) -
 def test_moisture_of_a_box_weekly_while_eggs_are_in_it() -> None:
     """A week after laying, then a week after each watering; an empty box needs none."""
     story = clutch()
-    assert dates(on(story, "wet-box", 0, 14)) == [day(7)]
+    assert dates(on(story, "wet-box", 0, 14)) == dates(on(story, "wet-box", 13)) == [day(7)]
+    assert dates(on(story, "wet-box", 14)) == [day(14)]
     story._add("waterings", Watering("Box b", day(7)))
     assert dates(on(story, "wet-box", 7, 20)) == [day(14)]
     gone = {"end": "hatched", "ended": day(8)}
@@ -275,6 +276,7 @@ def test_an_incubator_with_eggs_is_read_every_day() -> None:
     [read] = on(clutch(), "read-incubator", 0, 5)
     assert read.due == datetime(2026, 3, 2, 19, tzinfo=LISBON)
     assert read.why == "Last read 1 March (27.2 C, 75%); a reading a day is common practice."
+    assert dates(on(clutch(), "read-incubator", 5, 5)) == [day(5)]  # forgotten, asked each evening
     assert dates(on(clutch().read(3), "read-incubator", 3, 9)) == [day(4)]
     assert dates(on(clutch().read(3, place="box B"), "read-incubator", 3, 9)) == [day(4)]
 
@@ -315,6 +317,14 @@ def test_young_are_weighed_every_two_weeks() -> None:
         "H2": day(14),
     }
     assert not on(young(), "weigh", 140)
+
+
+def test_a_weighing_that_was_forgotten_comes_round_again() -> None:
+    """Unanswered, the turn of day 14 stays due until that of day 28 takes its place: never two."""
+    [first], [same] = (on(young().change("H2", status="sold"), "weigh", n) for n in (14, 27))
+    assert (same.key, same.due) == (first.key, first.due)
+    [second] = on(young().change("H2", status="sold"), "weigh", 28)
+    assert second.due.date() == day(28) and second.key != first.key
 
 
 def test_a_breeding_female_is_weighed_monthly() -> None:
