@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 SIZE = (7.2, 4.5)  # inches
 MOST_PLACES = len(SERIES)
+RECENT = timedelta(days=120)  # of temperatures; longer than an incubation, and still readable
 
 
 def draw_chart(
@@ -67,27 +68,26 @@ def _weight(
 
 
 def _clutch_marks(axes: Axes, laid: Iterable[date], days: Sequence[date]) -> None:
-    """A thin line at each clutch: a female is lighter after it, and that is no illness."""
-    within = sorted({each for each in laid if days[0] <= each <= days[-1]})
-    for number, each in enumerate(within):
-        label = None if number else say("picture.clutch")
-        axes.axvline(each, color=ACCENT, linewidth=1.2, linestyle=":", label=label)  # type: ignore[arg-type]
-    if within:
-        _legend(axes)
+    """A mark below at each clutch: a female is lighter after it, and that is no illness."""
+    within: list[Any] = sorted({each for each in laid if days[0] <= each <= days[-1]})
+    if not within:
+        return
+    axes.plot(
+        within, [0.02] * len(within), color=ACCENT, marker="^", linestyle="", markersize=7,
+        transform=axes.get_xaxis_transform(), label=say("picture.clutch"),
+    )  # fmt: skip
+    _legend(axes)
 
 
 def _temperature(
     figure: Figure, title: str, colony: Colony, about: str | None, today: date, unit: str
 ) -> bool:
-    places: dict[str, list[ClimateReading]] = {}
-    for each in sorted(colony.readings, key=lambda reading: reading.at):
-        if each.celsius is not None and about in (None, each.place):
-            places.setdefault(each.place, []).append(each)
+    places = _recent_by_place(colony, about)
     if not places:
         return False
     name = say("picture.fahrenheit" if unit == "F" else "picture.celsius")
     axes = chart_axes(figure, title, name)
-    latest = sorted(places, key=lambda place: places[place][-1].at)[-MOST_PLACES:]
+    latest = sorted(places, key=lambda place: places[place][-1].at, reverse=True)[:MOST_PLACES]
     shown = [place for place in places if place in latest]
     moments, values = [], []
     for number, place in enumerate(shown):
@@ -101,6 +101,19 @@ def _temperature(
     _room(axes, values, least=1.0)
     _days(axes, moments, today)
     return True
+
+
+def _recent_by_place(colony: Colony, about: str | None) -> dict[str, list[ClimateReading]]:
+    """The readings of the last weeks in which there were any, in order, by place."""
+    found = sorted(
+        (r for r in colony.readings if r.celsius is not None and about in (None, r.place)),
+        key=lambda reading: reading.at,
+    )
+    places: dict[str, list[ClimateReading]] = {}
+    for each in found:
+        if each.at >= found[-1].at - RECENT:
+            places.setdefault(each.place, []).append(each)
+    return places
 
 
 def _in_unit(celsius: float, unit: str) -> float:
@@ -153,7 +166,7 @@ def _line(
     label: str | None = None,
 ) -> None:  # fmt: skip
     axes.plot(
-        at, values, color=colour, linestyle=dashes, linewidth=2,
+        at, values, color=colour, linestyle=dashes, linewidth=2 if len(values) <= 60 else 1.3,
         marker="o", markersize=5 if len(values) <= 60 else 0, label=label,
     )  # fmt: skip
 
@@ -174,8 +187,6 @@ def _legend(axes: Axes) -> None:
 
 def _days(axes: Axes, at: Sequence[date | datetime], today: date) -> None:
     """Few day labels in our own words ("14 May"); one day alone gets room on both sides."""
-    from datetime import timedelta
-
     from matplotlib.dates import AutoDateLocator, num2date
 
     first, last = min(at), max(at)

@@ -81,6 +81,14 @@ def test_a_long_reply_is_a_page() -> None:
     assert (length(said).gsm, length(said).parts) == (True, 2)
 
 
+@pytest.mark.parametrize("name", ["Amber", "Яна"])
+def test_never_over_three_parts(name: str) -> None:
+    """Even the last text of the month, of a long reply, in either alphabet, has at most three."""
+    got: list[Any] = []
+    send(answering(201, {}, got), [Reply(f"F3 {name} laid 2 in B4. " * 60)], sms_monthly=1)
+    assert length(got[0][0]["Body"]).parts <= 3
+
+
 @pytest.mark.parametrize(
     ("gateway", "means"),
     [

@@ -11,7 +11,7 @@ from matplotlib.image import imread
 from bot.pictures.charts import DRAW, draw_chart
 from scheduler.colony import Colony
 from tests.pictures.colony import TODAY, spoiled, year
-from tests.scheduler.colonies import LISBON
+from tests.scheduler.colonies import LISBON, Story
 
 
 def drawn(of: str, colony: Colony, about: str | None, unit: str = "") -> Figure:
@@ -58,7 +58,7 @@ def test_weights_are_those_of_the_book() -> None:
     """The line has each weighing of the animal, in grams, and a mark at each clutch between."""
     lines = drawn("weight", year(), "F3").axes[0].lines
     assert list(lines[0].get_ydata()) == [20.1, 21.4, 22.0, 19.6, 21.0, 22.3, 19.9, 20.8]
-    assert len(lines) == 1 + 7  # the eighth clutch is after the last weighing
+    assert len(lines[1].get_xdata()) == 7  # the eighth clutch is after the last weighing
 
 
 def test_units_are_the_readers() -> None:
@@ -67,6 +67,15 @@ def test_units_are_the_readers() -> None:
     assert ounces[0] == pytest.approx(20.1 / 28.349523125)
     warm = drawn("temperature", year(), "incubator 1", "F").axes[0].lines[0].get_ydata()
     assert warm[0] == pytest.approx(80.6)
+
+
+def test_temperatures_are_of_the_last_weeks() -> None:
+    """Of a year of readings the last 120 days are drawn, place by place."""
+    story = Story()
+    for number in range(365):
+        story.read(number)
+    (line,) = drawn("temperature", story.colony, None).axes[0].lines
+    assert len(line.get_xdata()) == 121
 
 
 def test_bars_count_eggs_by_month() -> None:
