@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -13,7 +13,6 @@ from scheduler.facts import Facts, facts
 from scheduler.kinship import (
     CLOSE,
     PedigreeLoop,
-    find_loop,
     from_colony,
     inbreeding,
     shared_ancestors,
@@ -369,8 +368,3 @@ def _lately(known: Facts, male: str, female: str, today: date) -> Iterator[Bar]:
             f"enough: look whether she is gravid first.",
             tells,
         )
-
-
-def check_pedigree(animals: Mapping[str, Animal]) -> tuple[str, ...] | None:
-    """The animals of a circle in the household's pedigree, None where there is none."""
-    return find_loop({tag: (animal.sire, animal.dam) for tag, animal in animals.items()})

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scheduler.colony import Colony, Pairing
+from scheduler.colony import Pairing
 from scheduler.condition import rest_called_for
-from scheduler.facts import Facts, facts
+from scheduler.facts import Facts
 from scheduler.species import Figure
 from scheduler.words import counted, day, span
 
@@ -189,11 +189,6 @@ def male_agenda(facts: Facts, male: str, today: date) -> tuple[NextSession, ...]
 def open_session(facts: Facts, tag: str) -> Pairing | None:
     """The session an animal is in now, if it is in one."""
     return next((p for p in reversed(facts.pairings_of.get(tag, ())) if p.taken_out is None), None)
-
-
-def sessions_with(colony: Colony, male: str, female: str, today: date) -> Course | None:
-    """`latest_course` for callers that have a colony."""
-    return latest_course(facts(colony), male, female, today)
 
 
 def _latest_run(rows: Sequence[Pairing]) -> list[Pairing]:
