@@ -41,7 +41,7 @@ class Desk:
     def now(self) -> datetime:
         return self.moment
 
-    def handle(self, message: Message) -> list[Outgoing]:
+    def handle(self, message: Message, name: str = "") -> list[Outgoing]:
         with self.book.writing() as conn:
             member = households.find(conn, message.channel, message.address)
             if member is None:

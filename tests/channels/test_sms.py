@@ -255,7 +255,7 @@ def test_a_fault_of_ours_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the desk fails, the keeper hears that nothing was written, once."""
     book, _ = desk()
 
-    def fail(message: object) -> list[object]:
+    def fail(message: object, name: str) -> list[object]:
         raise ZeroDivisionError
 
     monkeypatch.setattr(book, "handle", fail)
@@ -272,7 +272,7 @@ def test_a_book_that_cannot_be_written_is_said_to_the_gateway(
     """Where the book is locked the gateway hears 503, and may bring the message again."""
     book, _ = desk()
 
-    def locked(message: object) -> list[object]:
+    def locked(message: object, name: str) -> list[object]:
         raise OperationalError("", None, Exception())
 
     with monkeypatch.context() as patch:
