@@ -46,8 +46,7 @@ def _weighing(asked: Asked, animal: Animal) -> tuple[date, int, str] | None:
     if animal.hatched is not None:
         mature = asked.facts.figure(animal.species, "sexual_maturity_age_days").typical
         if mature is not None and (asked.today - animal.hatched).days < mature:
-            began = max(animal.hatched, animal.arrived or animal.hatched)
-            return began, WEIGH_YOUNG_DAYS, "young"
+            return animal.hatched, WEIGH_YOUNG_DAYS, "young"
     began_breeding = _breeding_since(asked, animal) if animal.sex == "female" else None
     return (began_breeding, WEIGH_FEMALE_DAYS, "breeding females") if began_breeding else None
 

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from scheduler.colony import Animal, ClimateReading, Due
 from scheduler.duties import Asked, item, latest_turn
-from scheduler.facts import box_of
+from scheduler.facts import box_of, slot_order
 from scheduler.words import counted, day, listed, span
 
 WET_BOX_DAYS = 7
@@ -37,7 +37,7 @@ def of_box(asked: Asked, box: str) -> Iterator[Due]:
     soft = " These eggs are soft-shelled and live on that moisture." if shell == "soft" else ""
     yield item(
         asked, "wet-box", f"box {box}", f"box {box} on {on.isoformat()}",
-        [egg.slot or egg.key for egg in eggs], on,
+        sorted((egg.slot or egg.key for egg in eggs), key=slot_order), on,
         f"Check the moisture of box {name}.",
         f"{told}; a check every {counted(WET_BOX_DAYS, 'day')} is common practice.{soft}",
         place=f"box {name}",
@@ -62,7 +62,7 @@ def of_incubator(asked: Asked, incubator: str) -> Iterator[Due]:
     yield item(
         asked, "read-incubator", f"incubator {incubator}",
         f"incubator {incubator} on {on.isoformat()}",
-        [egg.slot or egg.key for egg in eggs], on, f"Read incubator {incubator}.",
+        sorted((egg.slot or egg.key for egg in eggs), key=slot_order), on, f"Read incubator {incubator}.",
         f"{told}; a reading a day is common practice.", place=f"incubator {incubator}",
     )  # fmt: skip
 
