@@ -62,7 +62,8 @@ def of_incubator(asked: Asked, incubator: str) -> Iterator[Due]:
     yield item(
         asked, "read-incubator", f"incubator {incubator}",
         f"incubator {incubator} on {on.isoformat()}",
-        sorted((egg.slot or egg.key for egg in eggs), key=slot_order), on, f"Read incubator {incubator}.",
+        sorted((egg.slot or egg.key for egg in eggs), key=slot_order), on,
+        f"Read incubator {incubator}.",
         f"{told}; a reading a day is common practice.", place=f"incubator {incubator}",
     )  # fmt: skip
 

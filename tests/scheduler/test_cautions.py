@@ -8,9 +8,7 @@ from scheduler.cautions import caution, events, for_event, keys
 from scheduler.colony import DUE_KINDS
 
 # The GSM 03.38 basic table without the characters that no caution should need.
-GSM = set(
-    "@$ !\"#%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
-)
+GSM = set("@$ !\"#%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz")
 
 
 @pytest.mark.parametrize("key", keys())
