@@ -37,7 +37,7 @@ SPECIES = ("picta", "leopard", "crested", "gargoyle", "fat-tailed")
 
 
 def household(seed: int = 1) -> Colony:
-    """A made-up household: 220 females, 60 males, 220 young, three years of clutches and readings."""
+    """A made-up household of 220 females, 60 males and 220 young, with years of clutches."""
     rng = random.Random(seed)
     animals = dict(_animals(rng))
     clutches, eggs = _clutches(rng)
