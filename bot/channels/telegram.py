@@ -35,6 +35,7 @@ LABEL = 60  # characters of a button that a phone still shows
 POLL = 20  # seconds that one request for updates stays open
 ANSWER = 10  # seconds until an answer counts as lost
 WAIT = 5.0  # seconds to wait where Telegram says "too many" and not how long
+HUGE = 2**63  # Telegram's numbers are below
 PICTURES = frozenset({".png", ".jpg", ".jpeg"})
 
 
@@ -100,7 +101,7 @@ def read_update(update: Any, me: str = "") -> Written | Tapped | None:
     """
     try:
         number = update["update_id"]
-        if not isinstance(number, int) or isinstance(number, bool):
+        if not isinstance(number, int) or isinstance(number, bool) or abs(number) >= HUGE:
             raise NoUpdate("no number")
         if "callback_query" in update:
             return _tapped(update["callback_query"])
@@ -120,13 +121,14 @@ def _written(body: Mapping[str, Any], number: int, edited: bool, me: str) -> Wri
     text, picture = body.get("text") or body.get("caption") or "", _picture(body)
     if not isinstance(text, str):
         raise NoUpdate("no text")
+    text = _whole(text)
     if group and not _spoken_to(body, text, me):
         return None
-    where = f"{int(chat['id'])}.{int(body['message_id'])}."
+    where = f"{_id(chat['id'])}.{_id(body['message_id'])}."
     message = Message(
         channel=CHANNEL,
         id=f"{where}{number}",
-        address=str(int(chat["id"])),
+        address=str(_id(chat["id"])),
         text=_plain_words(text, me),
         at=datetime.fromtimestamp(int(body["date"]), UTC),
         edits=where if edited else None,
@@ -138,9 +140,21 @@ def _written(body: Mapping[str, Any], number: int, edited: bool, me: str) -> Wri
     return Written(message, _name(chat if group else sender), only)
 
 
+def _id(number: Any) -> int:
+    found = int(number)
+    if abs(found) >= HUGE:
+        raise NoUpdate("no id")
+    return found
+
+
+def _whole(text: str) -> str:
+    """The text without what no database takes: half characters and NUL."""
+    return text.encode("utf-8", "replace").decode().replace("\0", "")
+
+
 def _picture(body: Mapping[str, Any]) -> str | None:
     sizes = body.get("photo") or ()
-    return str(sizes[-1]["file_id"])[:200] if sizes else None
+    return _whole(str(sizes[-1]["file_id"]))[:200] if sizes else None
 
 
 def _service(body: Mapping[str, Any]) -> bool:
@@ -154,7 +168,7 @@ def _service(body: Mapping[str, Any]) -> bool:
 
 def _name(who: Mapping[str, Any]) -> str:
     parts = (who.get("first_name"), who.get("last_name"))
-    return " ".join(str(each) for each in parts if each) or str(who.get("title") or "")
+    return _whole(" ".join(str(each) for each in parts if each) or str(who.get("title") or ""))
 
 
 def _spoken_to(body: Mapping[str, Any], text: str, me: str) -> bool:
@@ -187,10 +201,10 @@ def _tapped(query: Mapping[str, Any]) -> Tapped:
     number, text = message.get("message_id"), message.get("text")
     return Tapped(
         query=str(query["id"])[:100],
-        address=str(int(chat)),
+        address=str(_id(chat)),
         row=int(row) if good else 0,
         index=int(index) if good else 0,
-        chat=str(int(chat)),
+        chat=str(_id(chat)),
         number=int(number) if number is not None else None,
         text=text if isinstance(text, str) else "",
     )

@@ -15,20 +15,22 @@ from functools import partial
 from typing import Any
 
 import structlog
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import Connection, delete, insert, select, update
 from tenacity import RetryCallState, wait_exponential_jitter
 
-from bot.book import access, post
+from bot.book import access, households, post
 from bot.book.store import Book
 from bot.book.tables import addresses, delays, members, outbox
-from bot.messages import Outgoing
+from bot.messages import Outgoing, Reply
 from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sender, Sent, Shut, Unreachable
+from bot.serve.words import said
 
 Address = tuple[str, str]  # channel, address
 
 
 COPIES = 2  # at most, of what may have been taken
 AT_ONCE = 200  # sends in the air
+TAKEN_OVER = timedelta(seconds=60)  # a claim older than this was a dead process's
 LOOK = 1.0  # seconds between looks at the outbox, when nobody says that there is something
 _PAUSE = wait_exponential_jitter(initial=1, max=60, jitter=1)
 
@@ -136,8 +138,8 @@ class Delivery:
                 if claimed is None:
                     return
                 async with self._room:
-                    said = await self._senders[address[0]].send(claimed)
-                await self._in_book(lambda: self._settle(claimed, said))  # noqa: B023
+                    answer = await self._senders[address[0]].send(claimed)
+                await self._in_book(lambda: self._settle(claimed, answer))  # noqa: B023
         except Exception as error:
             log.error("sending failed", channel=address[0], why=type(error).__name__)
             self.leave_alone(*address, seconds=5)
@@ -168,15 +170,9 @@ class Delivery:
     def _claim(self, address: Address) -> Outgoing | None:
         """The next row for an address, with this attempt counted before it is made."""
         with self._book.writing() as conn:
-            query = (
-                select(outbox, members.c.name)
-                .join(members, members.c.id == outbox.c.member)
-                .where(
-                    _UNSENT, outbox.c.channel == address[0], outbox.c.address == address[1], ~_SHUT
-                )
-                .order_by(outbox.c.id)
-            )
-            for row in conn.execute(query).mappings():
+            for row in conn.execute(_queue(address)).mappings():
+                if self._in_other_hands(row["claimed"]):
+                    return None
                 if row["tries"] >= COPIES:
                     conn.execute(_change(row["id"], given_up=self._now()))
                     log.error(
@@ -188,17 +184,25 @@ class Delivery:
                 return Outgoing(row["id"], *address, row["name"], reply)
         return None
 
-    def _settle(self, sent: Outgoing, said: Sent) -> None:
+    def _in_other_hands(self, claimed: datetime | None) -> bool:
+        """Whether another process sends this just now. A file is served by one process only."""
+        if claimed is None or self._book.path is not None:
+            return False
+        return timedelta(0) <= self._now() - claimed < TAKEN_OVER
+
+    def _settle(self, sent: Outgoing, answer: Sent) -> None:
         """Write down what the channel said."""
         address = (sent.channel, sent.address)
         way = self._ways.setdefault(address, _Way())
         now = self._now()
-        self.down[sent.channel] = isinstance(said, Unreachable | Lost)
+        self.down[sent.channel] = isinstance(answer, Unreachable | Lost)
         with self._book.writing() as conn:
-            match said:
+            match answer:
                 case Delivered(sent_as):
                     conn.execute(_change(sent.id, sent=now, sent_as=sent_as))
-                    self._ways.pop(address, None)
+                    way.failures = 0
+                    if way.until <= time.monotonic():
+                        self._ways.pop(address, None)
                     self.last_sent = now
                 case RetryAfter(seconds):
                     conn.execute(_untaken(sent.id))
@@ -215,17 +219,19 @@ class Delivery:
                     )
                     way.until = time.monotonic() + seconds
                 case Unreachable() | Lost():
-                    if isinstance(said, Unreachable):
-                        conn.execute(_untaken(sent.id))
+                    lost = isinstance(answer, Lost)
+                    free = _change(sent.id, claimed=None) if lost else _untaken(sent.id)
+                    conn.execute(free)
                     way.failures += 1
                     way.until = time.monotonic() + pause(way.failures)
                 case Shut():
                     conn.execute(_untaken(sent.id))
                     access.shut(conn, sent.channel, sent.address, now)
+                    _tell_owner(conn, sent, now)
                 case Refused(reason):
                     conn.execute(_change(sent.id, given_up=now))
                     log.error("the channel refused", channel=sent.channel, row=sent.id, why=reason)
-        log.debug("sending", channel=sent.channel, row=sent.id, said=type(said).__name__)
+        log.debug("sending", channel=sent.channel, row=sent.id, answer=type(answer).__name__)
 
 
 _UNSENT = outbox.c.sent.is_(None) & outbox.c.given_up.is_(None)
@@ -238,6 +244,27 @@ _SHUT = (
     )
     .exists()
 )
+
+
+def _queue(address: Address) -> Any:
+    """What waits for an address, in order; on a shared book the rows are locked while we look."""
+    return (
+        select(outbox, members.c.name)
+        .join(members, members.c.id == outbox.c.member)
+        .where(_UNSENT, outbox.c.channel == address[0], outbox.c.address == address[1], ~_SHUT)
+        .order_by(outbox.c.id)
+        .limit(10)
+        .with_for_update(of=outbox)
+    )
+
+
+def _tell_owner(conn: Connection, sent: Outgoing, now: datetime) -> None:
+    """Let the owner know, by a way that is open, whom nothing reaches any more."""
+    household = conn.execute(select(outbox.c.household).where(outbox.c.id == sent.id)).scalar_one()
+    reply = Reply(said("unreachable", name=sent.member, channel=said(f"channels.{sent.channel}")))
+    for member, channel, address in households.routes(conn, household):
+        if member.role == access.OWNER and channel != "console":
+            post.put_out(conn, reply, member, channel, address, now)
 
 
 def _change(number: int, **values: Any) -> Any:

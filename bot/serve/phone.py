@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any, TypeVar
 
 from sqlalchemy.exc import OperationalError
-from telegram.error import Conflict, InvalidToken, TelegramError
+from telegram.error import BadRequest, Conflict, InvalidToken, TelegramError
 from telegram.error import RetryAfter as PleaseWait
 
 from bot.channels import telegram
@@ -18,6 +18,7 @@ from bot.serve.intake import Intake, Press
 from bot.serve.logs import blame, log
 
 T = TypeVar("T")
+PRESS_TRIES = 4
 REFUSED_PAUSE = 30.0  # seconds until a token refused in mid-run is tried again
 InBook = Callable[[Callable[[], Any]], Awaitable[Any]]
 
@@ -53,7 +54,8 @@ class Phone:
         while not self._stop.is_set():
             try:
                 if not ready:
-                    await self._prepare(self._line.close_webhook())
+                    await self._optional(self._line.close_webhook())
+                    await self._introduce()
                     ready = True
                 updates = await self._unless_stopped(self._line.updates(offset))
                 self.down, failures = False, 0
@@ -73,18 +75,26 @@ class Phone:
         failures = 0
         while not self._stop.is_set():
             try:
-                await self._prepare(self._line.open_webhook(base))
+                await self._line.open_webhook(base)
+                await self._introduce()
                 self.down = False
                 return
             except TelegramError as error:
                 failures += 1
                 await self._rest(self._after(error, failures))
 
-    async def _prepare(self, how: Coroutine[Any, Any, None]) -> None:
-        await how
+    async def _introduce(self) -> None:
+        """Learn our own name, which groups use, and offer the menu."""
         if not self._line.me:
-            await self._line.ask_who()
-        await self._line.set_menu()
+            await self._optional(self._line.ask_who())
+        await self._optional(self._line.set_menu())
+
+    async def _optional(self, what: Coroutine[Any, Any, None]) -> None:
+        """What we can do without: where it fails, the updates themselves tell why."""
+        try:
+            await what
+        except TelegramError as error:
+            log.warning("Telegram did not do what was asked", error=type(error).__name__)
 
     def _after(self, error: TelegramError, failures: int) -> float:
         """Seconds to wait after an error."""
@@ -120,6 +130,8 @@ class Phone:
             log.error("the book can't be written", **blame(error))
             await self._rest(2)
             return False
+        except Exception as error:  # it would come again for ever, and hold up all others
+            log.error("an update was left out", **blame(error))
         return True
 
     async def called(self, update: object) -> int:
@@ -133,6 +145,8 @@ class Phone:
         except OperationalError as error:
             log.error("the book can't be written", **blame(error))
             return 503
+        except Exception as error:
+            log.error("an update was left out", **blame(error))
         return 200
 
     async def take(self, update: object) -> None:
@@ -175,9 +189,23 @@ class Phone:
             return
         self._delivery.wake()
         log.info("press taken", channel=telegram.CHANNEL, effect=pressed.chosen is not None)
-        self._beside(None, self._line.answer_press(tapped, pressed.notice))
+        self._beside(None, self._answer(tapped, pressed.notice))
         if pressed.chosen is not None:
             self._beside(tapped.chat, self._line.mark_pressed(tapped, pressed.chosen))
+
+    async def _answer(self, tapped: Tapped, notice: str) -> None:
+        """Answer a press; tried again while Telegram is not there, for as long as it may matter."""
+        for failures in range(1, PRESS_TRIES + 1):
+            try:
+                return await self._line.answer_press(tapped, notice)
+            except PleaseWait as error:
+                wait = telegram.seconds(error)
+            except BadRequest:  # too late to matter
+                return None
+            except TelegramError:
+                wait = pause(failures)
+            await self._rest(wait)
+        return None
 
     def _beside(self, address: str | None, what: Coroutine[Any, Any, None]) -> None:
         """Say what is not owed: one try, and not to whom has to be left alone."""

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 STOPPED, WRONG_SETTING, NO_BOOK = 0, 3, 4
 RING = 2.0  # seconds between looks at the wall clock
-LAST_WORDS = 5.0  # seconds to send what is owed when we end
+LAST_WORDS = 3.5  # seconds to send what is owed when we end
 BOOK_ANSWERS = 3.0  # seconds within which a usable book can be written
 
 
@@ -98,7 +98,7 @@ class _Serve:
             runner = web.AppRunner(
                 application(self._doors()),
                 access_log=None,
-                shutdown_timeout=3,
+                shutdown_timeout=1.5,
                 handle_signals=False,
             )
             await runner.setup()
@@ -124,14 +124,14 @@ class _Serve:
         await self.stop.wait()
         log.info("ending")
         if asked is not None:
-            await asyncio.wait({asked}, timeout=3)
+            await asyncio.wait({asked}, timeout=2.5)
         await runner.cleanup()
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
         await self.delivery.finish(LAST_WORDS)
         if self.phone is not None:
-            await self.phone.finish(1)
+            await self.phone.finish(0.5)
         log.info("ended")
 
     def _owner_code(self) -> str | None:

@@ -70,10 +70,15 @@ def test_the_webhook_takes_updates_with_the_right_path_and_header_only(
         status, _ = ask(called, "POST", path, bad.encode("utf-8", "surrogateescape"), **good)
         assert 400 <= status < 500, bad[:50]
     assert not standin.said()
+    odd = {"update_id": 8, "message": standin.message(OWNER + 1, 4, "half \ud800 and \0 nothing")}
+    assert ask(called, "POST", path, json.dumps(odd), **good)[0] == 200
     assert [ask(called, "POST", path, body, **good)[0] for _ in range(2)] == [200, 200]
     wait_for(lambda: standin.said(OWNER))
+    again = update | {"message": standin.message(OWNER, 6, "new female F\ud8003 leopard")}
+    assert ask(called, "POST", path, json.dumps(again | {"update_id": 10}), **good)[0] == 200
+    wait_for(lambda: len(standin.said(OWNER)) == 2)
     time.sleep(0.5)
-    assert len(standin.said(OWNER)) == 1
+    assert len(standin.said(OWNER)) == 2
 
 
 def test_sms_is_refused_unless_signed(called: Serving) -> None:

@@ -178,3 +178,32 @@ def test_a_sticker_and_a_bare_photo_get_a_polite_answer(owned: Serving, standin:
     wait_for(lambda: len(standin.said(OWNER)) == 3)
     assert "words" in texts(standin)[1]
     assert texts(standin)[2].count("?") == 1
+
+
+def test_a_helper_joins_by_a_code_that_is_good_once(owned: Serving, standin: StandIn) -> None:
+    """A shared code lets one more in, in that role; what the helper logs carries their name."""
+    standin.write(OWNER, "share helper")
+    shared = wait_for(lambda: texts(standin)[1:])[0].split()[-1]
+    standin.write(STRANGER, shared)
+    wait_for(lambda: texts(standin, STRANGER))
+    standin.write(STRANGER, "new female F3 leopard")
+    wait_for(lambda: len(texts(standin, STRANGER)) == 2)
+    standin.write(STRANGER + 1, shared)
+    wait_for(lambda: texts(standin, STRANGER + 1))
+    assert "helper" in texts(standin, STRANGER)[0]
+    assert "private" in texts(standin, STRANGER + 1)[0]
+    with sqlite3.connect(owned.book) as book:
+        kept = book.execute(
+            "SELECT count(*) FROM messages WHERE text LIKE '%' || ? || '%'", [shared]
+        )
+        assert kept.fetchone() == (0,)
+
+
+def test_out_of_reach_at_the_start_is_no_reason_to_end(serving: Serving, standin: StandIn) -> None:
+    """Telegram answers 5xx to everything at first; it is asked again, and served then."""
+    for method in ("getMe", "getMe", "deleteWebhook", "setMyCommands", "getUpdates", "getUpdates"):
+        standin.faults.append((method, status(503)))
+    serving.start()
+    standin.write(OWNER, CODE)
+    wait_for(lambda: texts(standin))
+    assert serving.stop() == 0
