@@ -65,6 +65,7 @@ class Reading:
     `answers` is true where the message answers the open question (which is then closed).
     `offer` is a plan that the reply may offer to remind of ("putting M2 in tomorrow"), not written
     unless the keeper says yes. `hint` names the help topic closest to what was not understood.
+    `later` holds the questions after the first, where a message leaves several.
     """
 
     outcome: Outcome
@@ -75,6 +76,7 @@ class Reading:
     offer: Record | None = None
     hint: str | None = None
     reasons: tuple[str, ...] = ()
+    later: tuple[Ask, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -73,3 +73,32 @@ class View:
     pairings: tuple[PairingSeen, ...] = ()
     species: Mapping[str, str] = field(default_factory=dict)  # key -> scientific name
     last_species: str | None = None
+
+    @property
+    def box_names(self) -> dict[str, str]:
+        """Case-folded letters and longer names of boxes and their letters."""
+        known = self.__dict__.get("_box_names")
+        if known is None or known[0] != len(self.boxes):
+            names = {
+                name.casefold(): box.box
+                for box in self.boxes.values()
+                for name in (box.name, box.box)
+                if name
+            }
+            known = (len(self.boxes), names)
+            self.__dict__["_box_names"] = known
+        found: dict[str, str] = known[1]
+        return found
+
+    def partners(self, tag: str) -> tuple[PairingSeen, ...]:
+        """The open pairings of one animal; indexed once for as long as `pairings` stays the same."""
+        known = self.__dict__.get("_partners")
+        if known is None or known[0] is not self.pairings:
+            index: dict[str, tuple[PairingSeen, ...]] = {}
+            for pairing in self.pairings:
+                for one in (pairing.male, pairing.female):
+                    index[one] = (*index.get(one, ()), pairing)
+            known = (self.pairings, index)
+            self.__dict__["_partners"] = known
+        found: tuple[PairingSeen, ...] = known[1].get(tag, ())
+        return found

@@ -1,0 +1,321 @@
+"""Cuts a message into clauses, each about one thing that happened, and joins lists of animals."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from bot.language.frames import NO_KINDS, Frames
+from bot.language.items import BREAKS, ENTITIES, Item
+from bot.language.view import View
+
+_SKIPPED = frozenset({"date", "time", "span"})
+
+
+@dataclass(slots=True)
+class Clause:
+    """Pieces that tell one thing. `kinds` are the kinds of record it could be.
+
+    `lead` holds a day told ahead of the whole sentence; `moods` how it is told.
+    """
+
+    items: list[Item]
+    kinds: frozenset[str] = NO_KINDS
+    moods: set[str] = field(default_factory=set)
+    lead: list[Item] = field(default_factory=list)
+    asked: bool = False
+    first: bool = False  # the first clause of its sentence
+    joined: str = ""  # what parts it from the one before: and, or, then, comma
+
+
+def sentences(items: Sequence[Item]) -> list[tuple[list[Item], str]]:
+    """The message cut at full stops, question marks and line ends, with the mark that ended each."""
+    out: list[tuple[list[Item], str]] = []
+    current: list[Item] = []
+    for item in items:
+        if item.what != "stop":
+            current.append(item)
+            continue
+        if current:
+            out.append((current, item.value))
+            current = []
+        elif out and item.value == "?" and out[-1][1] != "\n":
+            out[-1] = (out[-1][0], "?")
+    if current:
+        out.append((current, ""))
+    return out
+
+
+class Cutter:
+    """Cuts one sentence into clauses."""
+
+    def __init__(self, frames: Frames, view: View) -> None:
+        self.frames = frames
+        self.view = view
+
+    # -- lists: "F1, F2 and F4" -------------------------------------------------------------------
+
+    def grouped(self, items: Sequence[Item]) -> list[Item]:
+        """The same pieces with lists of animals, slots or places made one piece."""
+        out: list[Item] = []
+        k = 0
+        fragment = 0  # where the fragment of the piece last added to `out` begins
+        while k < len(items):
+            item = items[k]
+            if item.what in BREAKS:
+                out.append(item)
+                k += 1
+                fragment = len(out)
+                continue
+            if item.what in ENTITIES:
+                headed = any(self._heart(each) for each in out[fragment:])
+                item, k = self._list_from(items, k, headed, out[fragment:])
+                out.append(item)
+                continue
+            out.append(item)
+            k += 1
+        return out
+
+    def _list_from(
+        self, items: Sequence[Item], k: int, headed: bool, before: Sequence[Item]
+    ) -> tuple[Item, int]:
+        item = items[k]
+        k += 1
+        toward = any(each.is_("prep", "to") for each in before)
+        while True:
+            j, joined = k, ""
+            while j < len(items) and items[j].what in ("comma", "joint") and j - k < 2:
+                if items[j].what == "comma" and items[j].value not in (",", "/"):
+                    break
+                if items[j].what == "joint" and items[j].get("joint") == "then":
+                    break
+                joined = items[j].get("joint") or joined or "comma"
+                j += 1
+            if j >= len(items) or items[j].what != item.what:
+                return item, k
+            if headed and self._predicate(items, j + 1, toward):
+                return item, k
+            if not joined and item.what == "tag" and self._predicate(items, j + 1, True) and headed:
+                return item, k
+            item = self._joined(item, items[j], joined)
+            k = j + 1
+
+    def _joined(self, one: Item, two: Item, joined: str) -> Item:
+        value = one.value if isinstance(one.value, tuple) else (one.value,)
+        more = two.value if isinstance(two.value, tuple) else (two.value,)
+        codes = one.codes + two.codes
+        return replace(
+            one, value=tuple(dict.fromkeys(value + more)), j=two.j, text=f"{one.text} {two.text}",
+            codes=codes, either=one.either or joined == "or", via=two.via,
+        )
+
+    def _predicate(self, items: Sequence[Item], k: int, toward: bool) -> bool:
+        """True where what follows a name tells something of it ("F4 gravid", "F4 to tub 3")."""
+        for at in range(k, len(items)):
+            item = items[at]
+            if item.what in BREAKS:
+                return False
+            if item.what in _SKIPPED:
+                continue
+            if item.what in ("grams", "temp", "pct"):
+                return True
+            if item.what == "num":
+                return self._number_tells(items, at)
+            if item.is_("act", "pair") or item.is_("prep", "with"):
+                return True
+            if item.is_("prep", "to"):
+                return toward
+            if item.is_("prep", "in"):
+                return toward and at + 1 < len(items) and items[at + 1].what in ("place", "tag")
+            if item.is_("food") or item.is_("fed", "each", "dusted") or item.is_("everyone"):
+                return False
+            if item.is_("act", "egg") and not self._heart_after(items, at + 1):
+                return False
+            if self._heart(item):
+                return True
+            if item.what in ENTITIES or item.is_("prep"):
+                return False
+        return False
+
+    def _heart_after(self, items: Sequence[Item], k: int) -> bool:
+        return any(self._heart(each) for each in items[k : k + 3])
+
+    def _number_tells(self, items: Sequence[Item], at: int) -> bool:
+        """"F7 2 eggs" and "F7 24.6" tell; in "F4 five dubia" the number counts feeders."""
+        if "whole" not in items[at].senses:
+            return True
+        follow = items[at + 1 : at + 3]
+        return not any(each.is_("food") or each.is_("fed") for each in follow)
+
+    # -- clauses ----------------------------------------------------------------------------------
+
+    def _heart(self, item: Item) -> bool:
+        return bool(self.frames.kinds_of(item))
+
+    def cut(self, items: Sequence[Item]) -> list[Clause]:
+        """The clauses of one sentence, in order."""
+        clauses: list[Clause] = []
+        current = Clause([], first=True)
+        for k, item in enumerate(items):
+            if item.what in BREAKS:
+                if self._new_clause_after(current, items, k):
+                    clauses.append(current)
+                    current = Clause([], joined=item.get("joint") or "comma")
+                elif current.items:
+                    current.items.append(item)
+                elif item.is_("joint", "and", "or"):
+                    current.joined = item.get("joint") or "comma"
+                continue
+            if item.what in ENTITIES and self._restarts(current, items, k):
+                clauses.append(current)
+                current = Clause([])
+            kinds = self.frames.kinds_of(item)
+            if kinds and current.kinds and not self._fits(current, item, kinds):
+                current, done = self._cut_before(current, item)
+                clauses.append(done)
+            self._take(current, item, kinds)
+        clauses.append(current)
+        return [each for each in clauses if each.items]
+
+    def _take(self, clause: Clause, item: Item, kinds: frozenset[str]) -> None:
+        clause.items.append(item)
+        if kinds:
+            clause.kinds = (clause.kinds & kinds) if clause.kinds else kinds
+
+    def _fits(self, clause: Clause, item: Item, kinds: frozenset[str]) -> bool:
+        """True where a new heart can belong to the clause that is being read."""
+        if not clause.kinds & kinds:
+            return False
+        if item.is_("sign") and any(each.is_("sign") for each in clause.items):
+            same = [each for each in clause.items if each.is_("sign")]
+            return item.get("sign") == same[-1].get("sign")
+        if item.what == "grams" and any(each.what in ("grams",) for each in clause.items):
+            return True
+        return True
+
+    def _cut_before(self, clause: Clause, item: Item) -> tuple[Clause, Clause]:
+        """Cuts off what belongs to a new heart: from the last break, or after the last real piece."""
+        items = clause.items
+        at = len(items)
+        for k in range(len(items) - 1, -1, -1):
+            if self._heart(items[k]):
+                at = k + 1
+                break
+        breaks = [k for k in range(at, len(items)) if items[k].what in BREAKS]
+        if breaks:
+            cut = breaks[-1] + 1
+        else:
+            solid = [k for k in range(at, len(items)) if items[k].what in ENTITIES
+                     or items[k].what in ("num", "grams", "temp", "pct", "date", "time", "ml")]
+            cut = solid[-1] + 1 if solid else at
+            subject_before = any(each.what in ENTITIES for each in items[: at - 1])
+            if len(solid) >= 1 and items[solid[-1]].what in ENTITIES and self._own_subject(
+                items, at, solid, subject_before
+            ):
+                cut = solid[-1]
+        rest, done_items = items[cut:], items[:cut]
+        done = replace(clause, items=done_items, kinds=self._kinds(done_items))
+        return Clause(list(rest), kinds=self._kinds(rest), lead=list(clause.lead)), done
+
+    def _own_subject(
+        self, items: list[Item], at: int, solid: list[int], subject_before: bool
+    ) -> bool:
+        """True where the piece before a new heart is its subject and not the last one's object."""
+        last = items[solid[-1]]
+        if solid[-1] > 0 and items[solid[-1] - 1].is_("prep"):
+            return False
+        others = [k for k in solid[:-1] if items[k].what == last.what]
+        return bool(others) or (subject_before and any(
+            e.what == last.what for e in items[: at - 1]))
+
+    def _kinds(self, items: Sequence[Item]) -> frozenset[str]:
+        kinds: frozenset[str] = NO_KINDS
+        for item in items:
+            found = self.frames.kinds_of(item)
+            if found:
+                kinds = (kinds & found) or kinds if kinds else found
+        return kinds
+
+    def _fragment(self, items: Sequence[Item], k: int) -> list[Item]:
+        """The pieces after the break at `k` up to the next break."""
+        out: list[Item] = []
+        for item in items[k + 1 :]:
+            if item.what in BREAKS:
+                if out:
+                    break
+                continue
+            out.append(item)
+        return out
+
+    def _new_clause_after(self, current: Clause, items: Sequence[Item], k: int) -> bool:
+        if not current.kinds:
+            return False
+        fragment = self._fragment(items, k)
+        if not fragment:
+            return False
+        kinds = self._kinds(fragment)
+        subject = self._subject_of(fragment)
+        if not kinds:
+            return subject is not None and self._gapped(current, fragment)
+        heart_at = next(n for n, each in enumerate(fragment) if self._heart(each))
+        if "animal" in current.kinds and self._newcomer(current):
+            return not self._describes(fragment, kinds)
+        shared = current.kinds & kinds
+        if not shared:
+            return True
+        if subject is not None and any(e.what == subject.what for e in current.items):
+            place = fragment.index(subject)
+            return place < heart_at or (items[k].what == "joint" and heart_at == 0) or (
+                fragment[heart_at].is_("act") and not fragment[heart_at].is_("act", "egg"))
+        if fragment[heart_at].is_("act") and any(
+            e.is_("act") and e.get("act") == fragment[heart_at].get("act")
+            and e.get("act") not in ("egg", "sex") for e in current.items
+        ):
+            return subject is not None
+        return False
+
+    def _newcomer(self, clause: Clause) -> bool:
+        return any(each.is_("act", "new") for each in clause.items)
+
+    def _describes(self, fragment: Sequence[Item], kinds: frozenset[str]) -> bool:
+        """True for more of a newcomer's description: sex, hatch day, parents, place, weight."""
+        if "animal" in kinds:
+            return True
+        if kinds & {"placed", "shifted"} and any(e.what == "place" for e in fragment):
+            return not any(e.what == "tag" for e in fragment)
+        return any(e.is_("trait") for e in fragment) and not any(e.what == "tag" for e in fragment)
+
+    def _subject_of(self, fragment: Sequence[Item]) -> Item | None:
+        for n, item in enumerate(fragment):
+            if item.what in ENTITIES:
+                led = n > 0 and fragment[n - 1].is_("prep", "in", "to", "from", "on", "of", "at")
+                return None if led else item
+        return None
+
+    def _gapped(self, current: Clause, fragment: Sequence[Item]) -> bool:
+        """"F4 to tub 13", "F7 1", "M1 with F7": a second round of the same, its verb left out."""
+        if any(each.is_("act", "new") for each in current.items):
+            return False
+        subject = next(e for e in fragment if e.what in ENTITIES)
+        if not any(e.what == subject.what for e in current.items):
+            return subject.what in ("place", "box") and any(e.what == "num" for e in fragment)
+        rest = fragment[fragment.index(subject) + 1 :]
+        if any(e.what == "num" for e in rest) or any(e.what == "num" for e in fragment):
+            return True
+        return any(e.is_("prep", "to", "with") for e in rest) and any(
+            e.what in ENTITIES for e in rest)
+
+    def _restarts(self, current: Clause, items: Sequence[Item], k: int) -> bool:
+        """True at a name that begins a new telling with no mark before it ("H1 boy H2 girl")."""
+        if not current.kinds or not current.items:
+            return False
+        item, last = items[k], current.items[-1]
+        if last.is_("prep") or last.what in BREAKS or last.is_("act", "pair", "candle", "part", "note"):
+            return False
+        if not any(e.what == item.what for e in current.items):
+            return False
+        if last.is_("act") and last.form in ("past", "base") and not any(
+            e.what in ENTITIES for e in current.items[:-1]
+        ):
+            return False
+        return self._predicate(items, k + 1, True)

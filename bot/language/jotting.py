@@ -1,0 +1,224 @@
+"""Notes and reminders: what the keeper wants written down or told again, in the keeper's own words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bot.language.dates import when_of
+from bot.language.drafts import Draft, Scene, Span
+from bot.language.items import Item
+from bot.language.reading import Ask
+from bot.language.wording import Lexicon
+from bot.records import Record
+
+Jot = tuple[Record | None, Ask | None, str]
+
+_LEAD_IN = frozenset({
+    "to", "that", "about", "of", "for", "on", "at", "in", "a", "and", ":", "-", "please", "pls", "me",
+    "also", "the", "is", "and", "by", ",", ".", "again",
+})  # fmt: skip
+_OPENERS = frozenset({"please", "pls", "can", "could", "you", "and", "also", "ok", "hey", "hi", "oh", "so",
+                      "a", "quick", "just", "new", "to", "self", "'s", "own", "rackside", "then", "i",
+                      "need", "don't", "let", "want", "would", "like", "little", "another", "the"})
+
+
+def jotted(
+    items: Sequence[Item], text: str, folded: Sequence[str], scene: Scene, lexicon: Lexicon
+) -> tuple[list[Jot], list[Item]]:
+    """Notes and reminders taken out of the message: each with its line's words; then what is left."""
+    jots: list[Jot] = []
+    rest: list[Item] = []
+    k = 0
+    while k < len(items):
+        item = items[k]
+        which = "remind" if item.is_("act", "remind") else "note" if item.is_("act", "note") else None
+        if which is None or not _opens(items, k, rest):
+            rest.append(item)
+            k += 1
+            continue
+        end = _line_end(items, k, which)
+        line = list(items[k + 1 : end])
+        about = _pulled_back(rest) if which == "note" else []
+        if which == "note":
+            jot = _note(line, about, text, scene)
+        else:
+            jot = _plan(line, _pulled_back(rest, dates=True), text, scene)
+        if jot is None:
+            rest += [item, *line]
+        else:
+            jots.append(jot)
+            while rest and rest[-1].what not in ("stop",) and _opener(rest[-1]):
+                rest.pop()
+        k = end
+    return jots, rest
+
+
+def _opener(item: Item) -> bool:
+    return item.what in ("comma", "joint") or item.text.casefold() in _OPENERS or item.is_("chat")
+
+
+def _opens(items: Sequence[Item], k: int, before: Sequence[Item]) -> bool:
+    """True where only openers, an animal or a day stand ahead in the sentence."""
+    for item in reversed(before):
+        if item.what == "stop":
+            return True
+        if item.what == "comma" and item.value in (",",) and items[k].is_("act", "remind"):
+            return True
+        if _opener(item) or item.what in ("tag", "slot", "date", "time") or item.is_("prep"):
+            continue
+        if item.what == "joint":
+            return True
+        return items[k].text.casefold().startswith(("note", "nb", "for the record")) and (
+            k > 0 and items[k - 1].what in ("comma", "joint"))
+    return True
+
+
+def _line_end(items: Sequence[Item], k: int, which: str) -> int:
+    """A note runs to the line's end, a reminder to the sentence's."""
+    end = k + 1
+    while end < len(items):
+        item = items[end]
+        if item.what == "stop" and (item.value == "\n" or which == "remind"):
+            break
+        if item.what == "stop" and which == "note" and end + 1 < len(items) and (
+            items[end + 1].is_("act", "remind")):
+            break
+        end += 1
+    return end
+
+
+def _pulled_back(rest: list[Item], dates: bool = False) -> list[Item]:
+    """What stands ahead of the word in its sentence: "F3 note: ...", "friday remind me ..."."""
+    out: list[Item] = []
+    while rest and rest[-1].what != "stop":
+        item = rest[-1]
+        if item.what in (("date", "time") if dates else ("tag", "slot")):
+            out.insert(0, rest.pop())
+        elif _opener(item) or item.is_("prep"):
+            rest.pop()
+        else:
+            break
+    return out
+
+
+def _words(items: Sequence[Item], text: str) -> str:
+    return " ".join(item.text for item in items if item.what not in ("stop",)).strip()
+
+
+def _note(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot | None:
+    about = list(ahead)
+    words = list(line)
+    if not about:
+        k = 0
+        while k < len(words) and (words[k].text.casefold() in _LEAD_IN or words[k].what == "comma"):
+            k += 1
+        while k < len(words) and words[k].what in ("tag", "slot"):
+            about.append(words[k])
+            k += 1
+            while k < len(words) and (words[k].what in ("joint", "comma") and k + 1 < len(words)
+                                      and words[k + 1].what in ("tag", "slot")):
+                k += 1
+        if about:
+            words = words[k:]
+    span = Span([*about, *words], scene)
+    tags: list[str] = []
+    for item in about:
+        tags += span.slot_names(item) if item.what == "slot" else span.tag_names(item)
+    while words and (words[0].text.casefold() in _LEAD_IN and not words[0].what == "tag"
+                     or words[0].what in ("comma", "stop") or words[0].text == "'s"):
+        words = words[1:]
+    said = _joined_text(words, text)
+    if not tags:
+        named = [e for e in words if e.what in ("tag", "slot")]
+        for item in named[:1]:
+            tags += span.slot_names(item) if item.what == "slot" else span.tag_names(item)
+    when = when_of([e for e in words if e.what == "date" and not _ahead(e)], scene.now)
+    fields: dict[str, object] = {"about": tuple(tags)} if tags else {}
+    unknown = next((t for e in about if e.what == "tag" for t in span.tag_names(e)
+                    if t not in scene.view.animals), None)
+    if said:
+        fields["text"] = said
+    record = Record("note", scene.now.date() if when.future else when.on, None, fields)
+    if not said:
+        return None, Ask("text", (), record), "a note with no words"
+    if unknown:
+        from bot.language.codes import near_tags
+
+        return None, Ask("about", near_tags(unknown, scene.view), record.with_fields(about=None),
+                         "unknown-tag", unknown), "a note on an unknown animal"
+    return record, None, f"a note: {said}"
+
+
+def _ahead(item: Item) -> bool:
+    return bool(item.value.sort == "offset" and item.value.number > 0)
+
+
+def _joined_text(items: Sequence[Item], text: str) -> str:
+    """The words of pieces, with their marks set as one writes them."""
+    out = ""
+    for item in items:
+        word = item.text
+        if item.what == "stop":
+            out = out.rstrip() + (word if word != "\n" else " ") + " "
+        elif item.what == "comma" and word in (",", ":"):
+            out = out.rstrip() + word + " "
+        elif word.startswith("'"):
+            out = out.rstrip() + word + " "
+        else:
+            out += word + " "
+    return out.strip().rstrip(".,;:")
+
+
+def _plan(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot:
+    pieces = [*ahead, *line]
+    told = [e for e in pieces if e.what in ("date", "time")]
+    parts = [e for e in line if e.is_("daypart") and e.what == "word"]
+    spans = [e for e in pieces if e.what == "span" and e.value in ("next-week", "weekend")]
+    words = [e for e in line if e not in told and not (told and e in parts)]
+    words = _tidy(words)
+    said = _joined_text(words, text)
+    fields: dict[str, object] = {"text": said} if said else {}
+    when = when_of([*told, *parts], scene.now, ahead=True)
+    on = when.on
+    if spans and not told:
+        from bot.language.dates import span_of
+
+        on = span_of(spans[0].value, scene.now.date())[0]
+        words = _tidy([e for e in words if e not in spans])
+        said = _joined_text(words, text)
+        fields = {"text": said} if said else {}
+    record = Record("plan", on, when.at, fields)
+    if not said:
+        return None, Ask("text", (), record), "a reminder with no words"
+    if not told and not spans:
+        return None, Ask("on", ("today", "tomorrow"), record), "a reminder with no day"
+    return record, None, f"a reminder: {said}"
+
+
+def _tidy(words: list[Item]) -> list[Item]:
+    """Drops the small words that led to what is left: "to", "about", "on"."""
+    while words and (words[0].text.casefold() in _LEAD_IN or words[0].what in ("comma", "joint")
+                     or words[0].text == "'s"):
+        words = words[1:]
+    while words and (words[-1].text.casefold() in ("on", "at", "in", "by", "please", "pls", "for", ",", "the",
+                                                   "thanks", "this", "to", "from", "again", "around")
+                     or words[-1].what in ("comma", "joint") or words[-1].is_("chat", "thanks")):
+        words = words[:-1]
+    out: list[Item] = []
+    for k, word in enumerate(words):
+        if word.is_("prep", "on", "at") and k + 1 < len(words) and words[k + 1].text.casefold() == "to":
+            continue
+        out.append(word)
+    return out
+
+
+def plan_text(draft: Draft, items: Sequence[Item]) -> str:
+    """A short text for a reminder of something planned: "put M2 in with F3"."""
+    fields = draft.fields
+    if draft.kind == "paired" and {"male", "female"} <= fields.keys():
+        return f"put {fields['male']} in with {fields['female']}"
+    if draft.kind == "parted" and "male" in fields:
+        return f"pull {fields['male']}" + (f" from {fields['female']}" if "female" in fields else "")
+    words = [e for e in items if e.what not in ("date", "time", "span") and not e.is_("mood")
+             and not e.is_("pron", "it") and e.text.casefold() not in ("i", "'ll", "'m", "am", "be", "'s")]
+    return _joined_text(_tidy(words), "")

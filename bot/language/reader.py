@@ -1,0 +1,493 @@
+"""Reads a keeper's message: text, moment, view of the book, state of the conversation → Reading."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from pathlib import Path
+
+from bot.language.asking import read_request
+from bot.language.clauses import Clause, Cutter, sentences
+from bot.language.dates import when_of
+from bot.language.drafts import Draft, Scene, Span
+from bot.language.fill_animals import FILLERS as ANIMAL_FILLERS
+from bot.language.fill_eggs import FILLERS as EGG_FILLERS
+from bot.language.fixing import fixed
+from bot.language.frames import frames
+from bot.language.items import Item, shown
+from bot.language.jotting import jotted
+from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
+from bot.language.scan import scan
+from bot.language.talking import answer, correction
+from bot.language.tellings import is_question, tell
+from bot.language.tokens import LONGEST
+from bot.language.view import PairingSeen, View
+from bot.language.wording import Lexicon, lexicon
+from bot.records import LISTS, Record, KINDS
+
+FILLERS = {**ANIMAL_FILLERS, **EGG_FILLERS}
+_BLOCKING = frozenset({"neg", "almost", "plan", "if", "wish", "hearsay"})
+_UNWANTED_FORMS = frozenset({"now"})
+_MARGIN = 0.3  # how far ahead of its rivals a reading must be
+
+
+@dataclass
+class _Told:
+    """What the clauses of a message came to, in order."""
+
+    records: list[Record] = field(default_factory=list)
+    asks: list[Ask] = field(default_factory=list)
+    request: Request | None = None
+    offer: Record | None = None
+    blocked: bool = False
+    guessed: bool = False
+    reasons: list[str] = field(default_factory=list)
+
+
+def read(
+    text: str, moment: datetime, view: View, talk: Talk = NO_TALK, words: Path | None = None
+) -> Reading:
+    """What `text`, sent at `moment` (aware), means to the household that `view` shows.
+
+    Pure, and never raises for any text. `talk` is what the conversation leaves open; `words` a
+    folder of the keeper's own words files. Raises WordsError only where such a file is bad.
+    """
+    if len(text) > LONGEST:
+        return Reading(Outcome.UNCLEAR, hint="long", reasons=(f"longer than {LONGEST} characters",))
+    lex = lexicon(words)
+    now = moment.astimezone(view.zone).replace(second=0, microsecond=0)
+    items, tokens = scan(text, view, lex)
+    folded = [token.text for token in tokens]
+    scene = _scene(view, now, talk)
+    answered = answer(items, folded, scene, talk, lex)
+    if answered is not None:
+        return answered
+    corrected = correction(items, folded, scene, talk, lex)
+    if corrected is not None:
+        return corrected
+    told = _tell_all(items, text, folded, scene, lex)
+    reading = _outcome(told, items, lex)
+    return replace(reading, reasons=tuple(told.reasons))
+
+
+def _scene(view: View, now: datetime, talk: Talk) -> Scene:
+    """The scene as the conversation left it."""
+    scene = Scene(view, now)
+    tags: list[str] = []
+    slots: list[str] = []
+    for record in talk.last:
+        for each in KINDS[record.kind].fields if record.kind in KINDS else ():
+            value = record.get(each.name)
+            values = value if isinstance(value, tuple) else (value,)
+            if each.type.value in ("tag", "who") and each.name not in ("sire",):
+                tags += [v for v in values if isinstance(v, str) and v in view.animals]
+            elif each.type.value == "slots":
+                slots += [v for v in values if isinstance(v, str)]
+    scene.told_tags = tuple(dict.fromkeys(tags))
+    scene.told_slots = tuple(dict.fromkeys(slots))
+    return scene
+
+
+# -- sentences -----------------------------------------------------------------------------------------
+
+
+def _tell_all(
+    items: Sequence[Item], text: str, folded: Sequence[str], scene: Scene, lex: Lexicon
+) -> _Told:
+    told = _Told()
+    told.reasons += [shown(item) for item in items if item.what != "stop"]
+    sexes = {tag: scene.sex(tag) for item in items if item.what == "tag" for tag in item.value}
+    mended, _ = fixed(items, sexes)
+    if len(mended) != len(items):
+        told.reasons.append("put right in the same breath: " + " ".join(e.text for e in mended))
+    jots, rest = jotted(mended, text, folded, scene, lex)
+    for record, ask, reason in jots:
+        told.reasons.append(reason)
+        if record is not None:
+            told.records.append(record)
+        if ask is not None:
+            told.asks.append(ask)
+    lead: list[Item] = []
+    last: Clause | None = None
+    for sentence, mark in _joined(sentences(rest)):
+        lead, last = _one_sentence(sentence, mark, folded, scene, lex, told, lead, last)
+    _settle(told)
+    return told
+
+
+def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]:
+    """Sentences with a bare list after one that lacks it made one: "hatched!! H5 and H6!!"."""
+    table = frames()
+    out: list[tuple[list[Item], str]] = []
+    for items, mark in parts:
+        heads = any(table.kinds_of(each) for each in items)
+        named = any(e.what in ("tag", "slot", "place", "num") for e in items)
+        spoken = sum(e.what == "word" and not e.is_("prep") for e in items)
+        if out and not heads and named and spoken <= 3 and mark != "?" and out[-1][1] not in ("?", "\n") and (
+            _wants(out[-1][0], items, table)
+        ):
+            out[-1] = ([*out[-1][0], Item("comma", ",", items[0].i, items[0].i, ","), *items], mark)
+        else:
+            out.append((items, mark))
+    return out
+
+
+def _wants(before: Sequence[Item], items: Sequence[Item], table: object) -> bool:
+    hatch = any(e.is_("act", "hatch", "out") for e in before)
+    lay = any(e.is_("act", "lay", "egg") for e in before)
+    new = any(e.is_("act", "new") for e in before)
+    whats = {e.what for e in items}
+    return (hatch and "tag" in whats) or (lay and "slot" in whats and "tag" not in whats) or (
+        new and bool(whats & {"tag", "place"}))
+
+
+def _one_sentence(
+    sentence: list[Item], mark: str, folded: Sequence[str], scene: Scene, lex: Lexicon, told: _Told,
+    lead: list[Item], last: Clause | None,
+) -> tuple[list[Item], Clause | None]:
+    """Reads one sentence into `told`; returns the day told ahead for what follows, and the last
+    clause."""
+    question = is_question(sentence, mark)
+    request = read_request(sentence, scene, question, folded, lex)
+    table = frames()
+    cutter = Cutter(table, scene.view)
+    clauses = cutter.cut(cutter.grouped(sentence))
+    tell(clauses, sentence, table, question)
+    drafts: list[tuple[Clause, list[Draft]]] = []
+    if not question:
+        day = _leading_day(sentence)
+        if day:
+            lead = day
+        for clause in clauses:
+            found = _read_clause(clause, scene, lead, told, last)
+            if found:
+                drafts.append((clause, found))
+            last = clause if clause.kinds else last
+    if request is not None and _prefer_request(request, drafts, question):
+        told.request = told.request or request[0]
+        told.reasons.append(f"request {request[0].ask}: {request[2]} (fits {request[1]:.1f})")
+        return lead, last
+    if question:
+        told.reasons.append("a question that fits no request")
+        told.blocked = True
+        return lead, last
+    for clause, found in drafts:
+        _keep(clause, found, scene, lead, told)
+    header = bool(lead) and len(sentence) <= 3 and all(
+        e.what in ("date", "comma", "time") or e.is_("prep") for e in sentence)
+    return (lead if header or mark != "\n" and lead and _header(sentence) else []), last
+
+
+def _header(sentence: Sequence[Item]) -> bool:
+    """"4/3: ..." gives its day to all that follows."""
+    whats = [e.what for e in sentence[:3]]
+    return "comma" in whats and any(e.value == ":" for e in sentence[:3] if e.what == "comma")
+
+
+def _leading_day(sentence: Sequence[Item]) -> list[Item]:
+    """A day told before anything else, for the whole sentence."""
+    day: list[Item] = []
+    for item in sentence:
+        if item.what == "date":
+            day.append(item)
+        elif item.what in ("comma", "joint") or item.is_("prep", "on", "at", "from") or item.is_("chat") or (
+            item.text.casefold() in ("ok", "so", "right", "also", "and", "the", "for", "log", "late", "back")
+        ):
+            continue
+        else:
+            break
+    return day
+
+
+def _prefer_request(
+    request: tuple[Request, float, str], drafts: list[tuple[Clause, list[Draft]]], question: bool
+) -> bool:
+    """A question is never a log; an order to the assistant wins where no record stands as well."""
+    if question:
+        return True
+    best = max((d.score for clause, found in drafts for d in found
+                if d.trouble is None and not clause.moods & _BLOCKING), default=0.0)
+    return request[1] >= 1.5 and best < 3.0 or request[1] > best
+
+
+# -- clauses -------------------------------------------------------------------------------------------
+
+
+def _read_clause(
+    clause: Clause, scene: Scene, lead: list[Item], told: _Told, last: Clause | None
+) -> list[Draft]:
+    """The drafts of the kind that reads the clause best; notes whom it was about."""
+    span = Span(clause.items, scene)
+    kinds = clause.kinds or _gap_kinds(clause, last)
+    best: list[Draft] = []
+    rival = 0.0
+    for kind in sorted(kinds):
+        filler = FILLERS.get(kind)
+        found = filler(span) if filler else []
+        if not found:
+            continue
+        score = found[0].score - (1.0 if found[0].trouble else 0.0)
+        told.reasons.append(f"{kind} scores {score:.1f}: {found[0].fields}")
+        if not best or score > best[0].score - (1.0 if best[0].trouble else 0.0):
+            if best:
+                rival = best[0].score - (1.0 if best[0].trouble else 0.0)
+            best = found
+        else:
+            rival = max(rival, score)
+    if best and best[0].trouble is None and best[0].score - rival < _MARGIN:
+        told.reasons.append(f"{best[0].kind} has a rival as good")
+        best[0].ask(_main_field(best[0].kind), "ambiguous")
+    _remember(span, best, scene)
+    return best
+
+
+def _main_field(kind: str) -> str:
+    return KINDS[kind].fields[0].name
+
+
+def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
+    """Kinds for a clause with no verb of its own: the last one's, or what its pieces make."""
+    whats = {e.what for e in clause.items}
+    gapped: frozenset[str] = frozenset()
+    if last is not None and last.kinds and not last.moods & _BLOCKING:
+        if "tag" in whats and "num" in whats:
+            gapped = last.kinds & {"laid", "fed", "weighed"}
+        elif "tag" in whats and "place" in whats:
+            gapped = last.kinds & {"placed"}
+        elif "tag" in whats and any(e.is_("prep", "with") for e in clause.items):
+            gapped = last.kinds & {"paired"}
+        elif "slot" in whats:
+            gapped = last.kinds & {"shifted"}
+        elif whats & {"place", "box"} and "num" in whats:
+            gapped = last.kinds & {"reading", "fed"}
+    if gapped:
+        return gapped
+    if "tag" in whats and "place" in whats and any(
+        e.is_("prep", "to", "in") for e in clause.items):
+        return frozenset({"placed"})
+    if "tag" in whats and any(e.is_("prep", "with") for e in clause.items):
+        return frozenset({"paired"})
+    if "slot" in whats and any(e.is_("prep", "to") for e in clause.items):
+        return frozenset({"shifted"})
+    if whats & {"place", "box"} and "num" in whats:
+        return frozenset({"reading"})
+    if "tag" in whats and "num" in whats:
+        return frozenset({"weighed"})
+    return frozenset()
+
+
+def _remember(span: Span, best: Sequence[Draft], scene: Scene) -> None:
+    """Keeps whom and what the clause named, for "she", "it" and clauses with no subject."""
+    animals = span.animals()
+    for item in animals:
+        scene.named += span.tag_names(item)
+    if animals:
+        items = [a for a in animals if span.prep(a) not in ("with", "from", "to")] or animals
+        scene.tags = span.tag_names(items[0])
+        if best and best[0].kind == "laid" and "dam" in best[0].fields:
+            scene.tags = (best[0].fields["dam"],)
+    elif span.has("pron"):
+        scene.tags = span.pronoun_tags() or scene.tags
+    slots = [slot for item in span.slot_items() if item.what == "slot"
+             for slot in span.slot_names(item)]
+    if slots:
+        scene.slots = tuple(slots)
+        scene.boxes = (slots[-1].rstrip("0123456789"),)
+        scene.tags = () if not animals else scene.tags
+    boxes = tuple(box for item in span.what("box") for box in item.value)
+    if boxes:
+        scene.boxes = boxes
+    places = tuple(name for name, _ in span.place_names())
+    if places:
+        scene.places = places
+    if best:
+        scene.last_kind = best[0].kind
+        for draft in best:
+            _overlay(draft, scene)
+
+
+def _overlay(draft: Draft, scene: Scene) -> None:
+    """What the message has told so far counts for the rest of it."""
+    fields = draft.fields
+    if draft.trouble is not None:
+        return
+    if draft.kind == "paired":
+        scene.joined.append(PairingSeen(fields["male"], fields["female"], scene.now.date()))
+    elif draft.kind == "laid":
+        scene.filled.update(fields.get("slots", ()))
+    elif draft.kind == "shifted":
+        scene.emptied.update(fields["slots"])
+        scene.filled.update(fields["to"])
+    elif draft.kind == "animal":
+        scene.born.add(fields["tag"])
+    elif draft.kind == "hatched":
+        scene.born.update(fields.get("tags", ()))
+
+
+def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], told: _Told) -> None:
+    """Writes a clause's drafts as records or questions, or holds them back for how it is told."""
+    moods = _effective(clause, drafts)
+    if moods & _BLOCKING or _unfinished(clause, drafts):
+        told.blocked = True
+        told.reasons.append(f"{drafts[0].kind} not taken as done: {', '.join(sorted(moods)) or 'not finished'}")
+        if "plan" in moods and not moods & {"neg", "if", "wish", "hearsay", "almost"}:
+            told.offer = told.offer or _offer(clause, drafts, scene, lead)
+        return
+    days = clause.items if any(e.what in ("date", "time") for e in clause.items) else [
+        *lead, *clause.items]
+    if drafts[0].kind == "animal":
+        days = [e for e in days if e.what != "date"] if "hatched" in drafts[0].fields else days
+    if lead and not any(e.what == "date" for e in days):
+        days = [*lead, *days]
+    when = when_of(days, scene.now)
+    for draft in drafts:
+        if when.future:
+            draft.ask("on", "in-future", (), next((e.text for e in days if e.what == "date"), ""))
+        record = Record(draft.kind, when.on, when.at, _plain_fields(draft))
+        if "hedge" in moods:
+            told.guessed = True
+            draft.ask(_main_field(draft.kind), "ambiguous", _main_choice(draft))
+        if draft.trouble is None:
+            told.records.append(record)
+        else:
+            told.asks.append(_question(draft, record))
+
+
+def _main_choice(draft: Draft) -> tuple[str, ...]:
+    value = draft.fields.get(_main_field(draft.kind))
+    return tuple(value) if isinstance(value, tuple) else (str(value),) if value else ()
+
+
+def _effective(clause: Clause, drafts: list[Draft]) -> set[str]:
+    """The clause's moods, without a "no" that the record itself says ("no eggs" found)."""
+    moods = set(clause.moods)
+    kind = drafts[0].kind
+    if kind == "searched" or (kind == "fed" and drafts[0].fields.get("refused")):
+        moods.discard("neg")
+    if kind == "sexed" and any(e.is_("sex") for e in clause.items) and any(
+        e.is_("sexmark") for e in clause.items):
+        moods.discard("neg")
+    if kind == "checked" and drafts[0].fields.get("state") in ("infertile", "too-early"):
+        moods.discard("neg")
+        moods.discard("hedge")
+    return moods
+
+
+def _unfinished(clause: Clause, drafts: list[Draft]) -> bool:
+    """"laying", "putting M2 in": under way or meant, not done."""
+    kind = drafts[0].kind
+    if kind in ("pipped", "shed", "seen", "checked", "weighed", "reading", "fed"):
+        return False
+    verbs = [e for e in clause.items if e.is_("act") and e.what == "word"]
+    if kind == "laid":
+        return any(v.form == "now" and v.is_("act", "lay") for v in verbs)
+    done = any(v.form == "past" and not v.is_("act", "egg", "pair", "out") for v in verbs)
+    return bool(verbs) and any(v.form == "now" for v in verbs) and not done
+
+
+def _offer(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item]) -> Record | None:
+    """A reminder to offer for a dated plan."""
+    from bot.language.jotting import plan_text
+
+    days = [*lead, *clause.items]
+    if not any(e.what in ("date", "time") for e in days):
+        return None
+    when = when_of(days, scene.now, ahead=True)
+    return Record("plan", when.on, when.at, {"text": plan_text(drafts[0], clause.items)})
+
+
+def _plain_fields(draft: Draft) -> dict[str, object]:
+    return {name: value for name, value in draft.fields.items() if value not in (None, ())}
+
+
+def _question(draft: Draft, record: Record) -> Ask:
+    """The question a troubled draft leads to: the first needed field missing, or the trouble."""
+    trouble = draft.trouble
+    assert trouble is not None
+    if trouble.about in record.fields and trouble.why not in ("in-future",):
+        lists = {f.name for f in KINDS[record.kind].fields if f.type in LISTS}
+        value = record.get(trouble.about)
+        if not (trouble.why == "ambiguous" and trouble.choices == _main_choice(draft)
+                and (trouble.about in lists or value)):
+            record = record.with_fields(**{trouble.about: None})
+    return Ask(trouble.about, trouble.choices, record, trouble.why, trouble.said)
+
+
+# -- the outcome ---------------------------------------------------------------------------------------
+
+
+def _settle(told: _Told) -> None:
+    """Drops what was said twice, and questions that the rest of the message answers."""
+    told.records = _unique(told.records)
+    told.asks = [ask for ask in told.asks if not _answered(ask, told.records)]
+
+
+def _unique(records: list[Record]) -> list[Record]:
+    out: list[Record] = []
+    for record in records:
+        same = [k for k, each in enumerate(out) if each.kind == record.kind
+                and _about(each) == _about(record) and each.on == record.on]
+        if record in out:
+            continue
+        if same and record.kind in ("checked", "sexed", "placed"):
+            out[same[-1]] = record
+        else:
+            out.append(record)
+    return out
+
+
+def _about(record: Record) -> object:
+    return record.get("slots") or record.get("tag") or record.get("place") or record.get("who")
+
+
+def _answered(ask: Ask, records: Sequence[Record]) -> bool:
+    waiting = ask.waiting
+    if waiting is None or ask.why not in ("missing", "ambiguous"):
+        return False
+    slots = set(waiting.get("slots") or ())
+    if slots and ask.about != "slots":
+        told = {s for r in records if r.kind == waiting.kind for s in r.get("slots") or ()}
+        return slots <= told
+    if waiting.get("tag") and ask.about != "tag":
+        return any(r.kind == waiting.kind and r.get("tag") == waiting.get("tag") for r in records)
+    return False
+
+
+def _outcome(told: _Told, items: Sequence[Item], lex: Lexicon) -> Reading:
+    records = tuple(told.records)
+    if told.asks:
+        return Reading(Outcome.ASK, records, told.request, told.asks[0], later=tuple(told.asks[1:]))
+    if records:
+        return Reading(Outcome.RECORDS, records, told.request, offer=told.offer)
+    if told.request is not None:
+        return Reading(Outcome.REQUEST, request=told.request)
+    if told.offer is not None:
+        return Reading(Outcome.CHAT, offer=told.offer)
+    if told.blocked:
+        return Reading(Outcome.CHAT)
+    if _small_talk(items):
+        return Reading(Outcome.CHAT)
+    return Reading(Outcome.UNCLEAR, hint=_hint(items))
+
+
+def _small_talk(items: Sequence[Item]) -> bool:
+    """True where something is said that only small talk says, and nothing of the book."""
+    if any(e.what in ("tag", "slot", "box", "place", "grams", "temp") for e in items):
+        return False
+    return any(e.is_("chat") for e in items)
+
+
+def _hint(items: Sequence[Item]) -> str | None:
+    """The kind of record that the words come closest to."""
+    table = frames()
+    for item in items:
+        kinds = table.kinds_of(item)
+        if kinds:
+            return sorted(kinds)[0]
+    return None
+
+
+def local_day(moment: datetime, view: View) -> date:
+    """The household's date at a moment."""
+    return moment.astimezone(view.zone).date()

@@ -1,0 +1,121 @@
+"""Puts misspelt and misheard words right, carefully: only towards words of the trade, only when one
+of them is plainly nearest."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Container, Iterator, Mapping
+
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
+
+class Speller:
+    """The nearest word of a fixed list, by letters dropped (so that a look-up costs the same however
+    long the list), then by sound."""
+
+    def __init__(self, words: Mapping[str, frozenset[str]]) -> None:
+        """`words` maps each word to what it may mean, so that two wordings of one are no rivals."""
+        self.words = words
+        self._short: dict[str, list[str]] = defaultdict(list)
+        for word in words:
+            if len(word) >= 3:
+                for piece in {word, *_dropped(word)}:
+                    self._short[piece].append(word)
+        self._sounds: dict[str, list[str]] | None = None
+        self._remembered: dict[str, str | None] = {}
+
+    def nearest(self, word: str) -> str | None:
+        """The word meant, or None where none or more than one is near enough.
+
+        One slip in a word of three to five letters, two in a longer one; the first letter counts
+        as near only when the rest agrees.
+        """
+        if word in self._remembered:
+            return self._remembered[word]
+        answer = self._nearest(word)
+        if len(self._remembered) < 20_000:
+            self._remembered[word] = answer
+        return answer
+
+    def _nearest(self, word: str) -> str | None:
+        if not 3 <= len(word) <= 24 or not word.isalpha():
+            return None
+        found = set(self._candidates(word))
+        if not found:
+            return self._by_sound(word)
+        from rapidfuzz.distance import OSA
+
+        allowed = 1 if len(word) <= 5 else 2
+        ranked = sorted((_cost(OSA.distance(word, each), word, each), each) for each in found)
+        near = [(cost, each) for cost, each in ranked if cost <= allowed + 0.5]
+        if not near:
+            return self._by_sound(word)
+        if len(near) > 1 and near[1][0] - near[0][0] < 0.25 and not self._kin(near[0][1], near[1][1]):
+            return None
+        return near[0][1]
+
+    def _kin(self, one: str, other: str) -> bool:
+        """True for two wordings of one thing ("egg", "eggs"; "pipped", "piped")."""
+        return bool(self.words[one] & self.words[other]) or one.rstrip("s") == other.rstrip("s")
+
+    def _candidates(self, word: str) -> Iterator[str]:
+        pieces = {word, *_dropped(word)}
+        if len(word) >= 6:
+            pieces |= {two for one in _dropped(word) for two in _dropped(one)}
+        for piece in pieces:
+            yield from self._short.get(piece, ())
+
+    def _by_sound(self, word: str) -> str | None:
+        if len(word) < 5:
+            return None
+        from jellyfish import metaphone
+        from rapidfuzz.distance import OSA
+
+        if self._sounds is None:
+            self._sounds = defaultdict(list)
+            for each in self.words:
+                if len(each) >= 5:
+                    self._sounds[metaphone(each)].append(each)
+        code = metaphone(word)
+        if len(code) < 3:
+            return None
+        near = [w for w in self._sounds.get(code, ()) if OSA.distance(w, word) <= 3]
+        return near[0] if len(near) == 1 else None
+
+
+def near_keys(word: str, keys: Container[str]) -> list[str]:
+    """The keys of a dict that are one slip from `word`; cost does not grow with the dict.
+
+    >>> near_keys("tanzy", {"tansy": 1, "basil": 2})
+    ['tansy']
+    """
+    return [each for each in sorted(set(_one_slip(word))) if each in keys and each != word]
+
+
+def _one_slip(word: str) -> Iterator[str]:
+    for at in range(len(word) + 1):
+        head, tail = word[:at], word[at:]
+        if tail:
+            yield head + tail[1:]
+        if len(tail) > 1:
+            yield head + tail[1] + tail[0] + tail[2:]
+        for letter in LETTERS:
+            yield head + letter + tail
+            if tail:
+                yield head + letter + tail[1:]
+
+
+def _dropped(word: str) -> list[str]:
+    return [word[:at] + word[at + 1 :] for at in range(len(word))]
+
+
+def _cost(distance: int, typed: str, meant: str) -> float:
+    """Slips counted, with a wrong first letter dearer and a doubled or swapped one cheaper."""
+    cost = float(distance)
+    if typed[0] != meant[0]:
+        cost += 0.6
+    if sorted(typed) == sorted(meant) or set(typed) == set(meant):
+        cost -= 0.3
+    if len(typed) <= 3 and len(meant) < len(typed):
+        cost += 1
+    return cost

@@ -1,0 +1,150 @@
+"""How something is told: as fact, or denied, planned, wished, guessed, of others, as a question."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bot.language.clauses import Clause
+from bot.language.frames import Frames
+from bot.language.items import BREAKS, Item
+
+_WHOLE_SENTENCE = ("if", "wish", "hearsay")
+_FRAGMENT = ("almost", "plan", "hedge")
+_ASKING = frozenset({
+    "what", "whats", "which", "who", "whos", "whose", "where", "wheres", "when", "whens", "why",
+    "how", "hows", "is", "are", "was", "were", "did", "does", "do", "has", "have", "had", "can",
+    "could", "should", "shall", "would", "will", "any", "anything", "anyone", "am",
+})  # fmt: skip
+_AUX = frozenset({"is", "are", "was", "were", "did", "does", "do", "has", "have", "had", "can",
+                  "could", "should", "shall", "would", "will", "am"})
+
+
+def is_question(items: Sequence[Item], mark: str) -> bool:
+    """True for a sentence that asks, with or without its mark."""
+    words = [each for each in items if each.what not in ("comma",)]
+    while words and (words[0].is_("chat") or words[0].text.casefold() in (
+        "so", "and", "but", "ok", "hey", "hi", "please", "pls", "um", "oh", "quick", "question")
+    ) and len(words) > 1:
+        words = words[1:]
+    if not words:
+        return False
+    if mark == "?":
+        return True
+    first = words[0].text.casefold().split()[0] if words[0].text.split() else ""
+    if first not in _ASKING:
+        return False
+    if first in _AUX:
+        return _aux_asks(words)
+    if first in ("any", "anything", "anyone"):
+        return True
+    return not (first == "when" and len(words) > 2 and words[1].is_("pron"))
+
+
+def _aux_asks(words: Sequence[Item]) -> bool:
+    """"has M2 been fed" asks; "had to toss B6", "have moved F3" and "did a search" tell."""
+    if len(words) < 2:
+        return False
+    second = words[1]
+    first = words[0].text.casefold().split()[0]
+    if second.what in ("tag", "slot", "box", "place"):
+        return first not in ("had", "have") or len(words) > 3 and first != "had"
+    return second.text.casefold() in ("i", "we", "you", "there", "any", "anyone", "it", "she", "he",
+                                      "they", "that", "this", "my", "the", "anything", "all")
+
+
+def tell(clauses: Sequence[Clause], sentence: Sequence[Item], frames: Frames, asked: bool) -> None:
+    """Marks each clause of a sentence with the moods that keep it from being a plain fact."""
+    whole = {m for m in _WHOLE_SENTENCE if _sentence_mood(sentence, m)}
+    carried: set[str] = set()
+    for clause in clauses:
+        clause.moods |= whole | _own(clause, frames)
+        clause.asked = asked
+        carried = _carry(clause, carried, frames)
+        clause.moods |= carried
+
+
+def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
+    for k, item in enumerate(sentence):
+        if item.is_("mood", mood):
+            if mood == "hearsay" and item.text.casefold() in ("my friend", "a friend", "my mate",
+                                                              "a mate", "my friends", "a breeder",
+                                                              "a keeper", "someone", "somebody"):
+                before = sentence[k - 1] if k else None
+                if before is not None and (before.is_("prep", "to", "with", "for")
+                                           or before.is_("how")):
+                    continue
+            return True
+        if mood == "if" and item.text.casefold() == "when" and (k == 0 or sentence[k - 1].what in BREAKS):
+            rest = [e for e in sentence[k + 1 : k + 5]]
+            if any(e.form in ("base", "often") for e in rest):
+                return True
+    return False
+
+
+def _own(clause: Clause, frames: Frames) -> set[str]:
+    """Moods within the clause: a fragment's own, and those of fragments ahead of its heart."""
+    moods: set[str] = set()
+    seen_heart = False
+    for fragment in _fragments(clause.items):
+        heart = next((n for n, e in enumerate(fragment) if frames.kinds_of(e)), None)
+        if seen_heart and heart is None:
+            continue
+        for n, item in enumerate(fragment):
+            mood = item.get("mood")
+            if mood in _FRAGMENT:
+                moods.add(mood)
+            elif mood == "neg" and _denies(fragment, n, heart):
+                moods.add("neg")
+            elif item.what == "date" and _ahead(item):
+                moods.add("plan")
+            elif item.what == "time" and item.value.ago is not None and item.value.ago < 0:
+                moods.add("plan")
+            elif item.what == "span" and item.value in ("next-week", "next-month", "next-weekend"):
+                moods.add("plan")
+        seen_heart = seen_heart or heart is not None
+    return moods
+
+
+def _ahead(item: Item) -> bool:
+    hint = item.value
+    return (hint.sort == "offset" and hint.number > 0) or hint.turn in ("next", "week")
+
+
+def _denies(fragment: Sequence[Item], n: int, heart: int | None) -> bool:
+    """A "not" ahead of the heart of its fragment denies it; "no pores" and "no. 4" do not."""
+    if heart is None:
+        return True
+    follow = fragment[n + 1] if n + 1 < len(fragment) else None
+    if follow is not None and (follow.is_("sexmark") or (
+        fragment[n].is_("slotnoun") and follow.what == "num")):
+        return False
+    if follow is not None and follow.text.casefold() in ("longer", "only", "just"):
+        return fragment[n].text.casefold() == "no"
+    return n < heart or fragment[n].text.casefold() in ("nope", "nothing", "none", "neither")
+
+
+def _fragments(items: Sequence[Item]) -> list[list[Item]]:
+    out: list[list[Item]] = [[]]
+    for item in items:
+        if item.what in BREAKS and item.get("joint") != "or":
+            if out[-1]:
+                out.append([])
+            continue
+        out[-1].append(item)
+    return [each for each in out if each]
+
+
+def _carry(clause: Clause, carried: set[str], frames: Frames) -> set[str]:
+    """Moods that run on into the next clause: "hasn't laid or shed", "will pull M2 and weigh him".
+
+    A new subject of its own, or a finished past form, ends them.
+    """
+    heart = next((n for n, e in enumerate(clause.items) if frames.kinds_of(e)), None)
+    if heart is None:
+        return set(clause.moods) & {"neg", "plan", "almost", "hedge"} or carried
+    named = ("tag", "slot", "place", "box")
+    led = any(e.what in named for e in clause.items[:heart])
+    own = any(e.what in named for e in clause.items) and clause.items[heart].form != "base"
+    if led or clause.first or (own and clause.joined not in ("and", "or")):
+        return clause.moods & {"plan", "almost", "hedge", "neg"}
+    return carried | (clause.moods & {"plan", "almost", "hedge", "neg"})
