@@ -134,7 +134,7 @@ class Pages:
 
     def history(self, about: str, limit: int | None = None) -> list[Happening]:
         """What happened to an animal, slot or place, newest first."""
-        found = [h for (_, a), h in self.state.happenings.items() if a == about]
+        found = self.state.told_of(about)
         found.sort(key=lambda h: (h.on, h.at or "", h.entry), reverse=True)
         return found[:limit]
 

@@ -42,6 +42,7 @@ class State:
         self._lying: dict[str, list[str]] = {}  # slot -> keys of the eggs in it
         self._open: set[str] = set()  # keys of open pairings
         self._courses: dict[str, list[str]] = {}  # female -> keys of her pairings
+        self._told: dict[str, set[tuple[int, str]]] = {}  # about -> keys of happenings
 
     # --- looking up -------------------------------------------------------------------------
 
@@ -63,6 +64,10 @@ class State:
         males = [p.male for p in sessions if laid - SIRES_WITHIN <= p.put_in <= laid]
         return tuple(dict.fromkeys(males))
 
+    def told_of(self, about: str) -> list[Happening]:
+        """What happened to an animal, slot or place, in no order."""
+        return [self.happenings[key] for key in self._told.get(about, ())]
+
     def things(self, part: str) -> dict[Any, Any]:
         """The dictionary of one part, by its name in `rows.PARTS`."""
         found: dict[Any, Any] = getattr(self, part)
@@ -78,6 +83,8 @@ class State:
         self.touched.add((part, key))
         if part == "eggs" and thing.slot and thing.end is None:
             self._lying.setdefault(thing.slot, []).append(key)
+        elif part == "happenings":
+            self._told.setdefault(thing.about, set()).add(key)
         elif part == "pairings":
             self._courses.setdefault(thing.female, []).append(key)
             if thing.taken_out is None:
