@@ -81,7 +81,7 @@ class Rackside:
         context = Context(pages, member, message, number, talk, now, self.export_folder)
         reply, talk = desk.answer(reading, context)
         households.update_member(conn, member.id, talk=talk_to_json(talk))
-        reminders.refresh(pages, now)
+        reminders.refresh(pages, now, after_message=True)
         self._fresh[member.household] = now.astimezone(pages.zone).date()
         if not reply.text:
             return []

@@ -21,6 +21,7 @@ from scheduler.colony import Colony, Sign
 from scheduler.facts import facts
 from scheduler.species import Figure, Species
 from scheduler.window import Window, counted_from
+from scheduler.words import day
 
 __all__ = ["Intervals", "Window", "clutch_window", "next_clutch"]
 
@@ -275,6 +276,11 @@ def _by_mating(species: Species, herself: Herself, on: date, coverage: float) ->
     return counted_from(herself.mated, days, basis=basis, coverage=coverage)
 
 
+def said(when: date) -> str:
+    """A date in a basis, as one says it: "8 March"."""
+    return day(when, when)
+
+
 def _gravid_days(species: Species) -> float:
     """Days from being seen gravid to laying, at most: first clutch at the latest, less earliest
     sight of eggs."""
@@ -289,7 +295,7 @@ def _with_gravid(
     """A female seen gravid lays while eggs can be seen: that ends a window, or makes one."""
     most = _gravid_days(species)
     if window is None:
-        basis = f"seen gravid on {gravid.isoformat()}; eggs follow within about {most:.0f} days"
+        basis = f"seen gravid on {said(gravid)}; eggs follow within about {most:.0f} days"
         return counted_from(gravid, (most / 3, 0.0, most), basis=basis, coverage=coverage)
     counted = window.start - timedelta(round(window.low))
     latest = (gravid - counted).days + most
@@ -299,7 +305,7 @@ def _with_gravid(
     low = max(window.low, earliest) if earliest < window.high else window.low
     high = max(min(window.high, latest), low + 1)
     middle = min(max(window.days, low), high)
-    basis = f"{window.basis}; seen gravid on {gravid.isoformat()}"
+    basis = f"{window.basis}; seen gravid on {said(gravid)}"
     return counted_from(counted, (middle, low, high), basis=basis, coverage=coverage)
 
 
@@ -309,7 +315,7 @@ def _search_now(herself: Herself, coverage: float) -> Window:
     counted = max(herself.laid, default=herself.mated or herself.gravid)
     low = float((herself.slim - counted).days)
     basis = (
-        f"seen gravid on {herself.gravid.isoformat()}, slim on {herself.slim.isoformat()}, "
+        f"seen gravid on {said(herself.gravid)}, slim on {said(herself.slim)}, "
         "no eggs found: she has probably laid, search now"
     )
     return counted_from(counted, (low, low, low + 3), basis=basis, coverage=coverage)

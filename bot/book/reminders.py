@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, insert, or_, select, update
 
@@ -13,6 +14,8 @@ from bot.book.pages import Pages
 from bot.book.tables import reminders
 
 AHEAD = timedelta(days=2)  # rows are made this long before they fall due
+ROUTINE = ("weigh", "wet-box", "read-incubator", "candle", "sex-young")
+"""Jobs of a round that a message can bring up after their hour: they wait for the next day's."""
 _BY_FACTS = ("answered", "withdrawn")  # closings that the facts may take back
 
 
@@ -32,9 +35,11 @@ class ReminderRow:
     snoozed: datetime | None
 
 
-def refresh(pages: Pages, now: datetime) -> None:
+def refresh(pages: Pages, now: datetime, *, after_message: bool = False) -> None:
     """Make the rows say what the facts say: new ones, changed ones, ones that no longer hold.
 
+    After a message, routine work that it brings up for an hour already past is told on the next
+    day: nobody wants "weigh F21" in the middle of writing her in.
     A key that was done or skipped stays closed. One that a record answered opens again if that
     record is undone, but is not told a second time.
     """
@@ -53,7 +58,9 @@ def refresh(pages: Pages, now: datetime) -> None:
         }  # fmt: skip
         row = known.get(key)
         if row is None:
-            new = {"household": pages.household.id, "key": key, **values}
+            waits = after_message and each.kind in ROUTINE and each.due <= now
+            snoozed = _next_day(each.due, now, pages.zone) if waits else None
+            new = {"household": pages.household.id, "key": key, "snoozed": snoozed, **values}
             pages.conn.execute(insert(reminders).values(**new))
         elif row["closed"] is None or row["closed_as"] in _BY_FACTS:
             if row["closed"] is not None:
@@ -64,6 +71,12 @@ def refresh(pages: Pages, now: datetime) -> None:
         if row["closed"] is None and key not in wanted:
             why = "answered" if row["told"] else "withdrawn"
             _change(pages.conn, pages.household.id, key, closed=now, closed_as=why)
+
+
+def _next_day(due: datetime, now: datetime, zone: ZoneInfo) -> datetime:
+    """Tomorrow, at the hour of the day at which it was due."""
+    tomorrow = now.astimezone(zone).date() + timedelta(days=1)
+    return datetime.combine(tomorrow, due.astimezone(zone).time(), zone)
 
 
 def open_reminders(conn: Connection, household: int, until: datetime) -> list[ReminderRow]:

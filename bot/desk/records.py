@@ -39,7 +39,13 @@ def written(records: Sequence[Record], ctx: Context) -> Reply:
         message=ctx.message_id,
     )
     ctx.talk = replace(ctx.talk, last=tuple(records), question=gap(records), offer=None)
-    lines = [confirmation(record, ctx) for record in records]
+    thrown = {slot for r in records if r.kind == "discarded" for slot in r.get("slots")}
+    lines = [
+        restate(record, manner(ctx))
+        if record.kind == "checked" and thrown.issuperset(record.get("slots"))
+        else confirmation(record, ctx)
+        for record in records
+    ]
     lines += care.after_writing(records, ctx)
     return Reply("\n".join(lines), choices=(undo_choice(),), wrote=True)
 

@@ -28,7 +28,7 @@ def of_box(asked: Asked, box: str) -> Iterator[Due]:
     watered = facts.last_watered.get(box)
     since = watered if watered and watered >= in_since else in_since
     told = (
-        f"Last seen to {day(since, asked.today)}"
+        f"Last watered {day(since, asked.today)}"
         if since == watered
         else f"Eggs in it since {day(since, asked.today)}, no watering noted"
     )
