@@ -16,6 +16,7 @@ from typing import Any
 
 import structlog
 from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy.exc import OperationalError
 from tenacity import RetryCallState, wait_exponential_jitter
 
 from bot.book import access, households, post
@@ -139,10 +140,20 @@ class Delivery:
                     return
                 async with self._room:
                     answer = await self._senders[address[0]].send(claimed)
-                await self._in_book(lambda: self._settle(claimed, answer))  # noqa: B023
+                await self._settle_surely(claimed, answer)
         except Exception as error:
             log.error("sending failed", channel=address[0], why=type(error).__name__)
             self.leave_alone(*address, seconds=5)
+
+    async def _settle_surely(self, sent: Outgoing, answer: Sent) -> None:
+        """Write down what the channel said, however long the book is busy: else it goes twice."""
+        while True:
+            try:
+                await self._in_book(lambda: self._settle(sent, answer))
+                return
+            except OperationalError as error:
+                log.error("the book can't be written", error=type(error).__name__)
+                await asyncio.sleep(LOOK)
 
     # --- in the book ------------------------------------------------------------------------
 

@@ -79,6 +79,8 @@ class _Serve:
         self.rule = Rule(settings.zone.key, settings.owner_code, settings.open)
         self.rackside = Rackside(book, wall_clock, rule=self.rule)
         self.thread = ThreadPoolExecutor(1, "book")
+        self.trials = ThreadPoolExecutor(1, "health")
+        self.trial: asyncio.Future[bool] | None = None
         self.stop = asyncio.Event()
         self.senders: dict[str, Sender] = {}
         self.delivery = Delivery(book, self.senders, wall_clock, self.in_book)
@@ -110,6 +112,7 @@ class _Serve:
                 return _say(WRONG_SETTING, f"RACKSIDE_LISTEN: {host}:{port} can't be listened at")
             await self._serve(runner)
         self.thread.shutdown()
+        self.trials.shutdown(wait=False)
         return STOPPED
 
     async def _serve(self, runner: web.AppRunner) -> None:
@@ -236,12 +239,7 @@ class _Serve:
                 await asyncio.sleep(RING)
 
     async def _health(self) -> dict[str, str]:
-        usable = True
-        try:
-            await asyncio.wait_for(self.in_book(self._try_book), BOOK_ANSWERS)
-        except Exception:
-            usable = False
-        states = {"book": "ok" if usable else "down"}
+        states = {"book": "ok" if await self._usable() else "down"}
         for channel in ("telegram", "sms"):
             down = self.delivery.down.get(channel, False)
             if channel == "telegram" and self.phone is not None:
@@ -249,6 +247,16 @@ class _Serve:
             states[channel] = ("down" if down else "ok") if channel in self.senders else "off"
         return states
 
-    def _try_book(self) -> None:
+    async def _usable(self) -> bool:
+        """Whether the book can be written within a few seconds, tried on a thread of its own."""
+        if self.trial is None or self.trial.done():
+            loop = asyncio.get_running_loop()
+            self.trial = loop.run_in_executor(self.trials, self._try_book)
+        try:
+            return await asyncio.wait_for(asyncio.shield(self.trial), BOOK_ANSWERS)
+        except Exception:  # whatever it is: it can't be used
+            return False
+
+    def _try_book(self) -> bool:
         with self.book.writing():
-            pass
+            return self.book.path is None or self.book.path.exists()

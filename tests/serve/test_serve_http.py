@@ -46,14 +46,6 @@ def called(tmp_path: Path, standin: StandIn) -> Serving:
         made.kill()
 
 
-def test_health_names_each_channel(called: Serving, standin: StandIn) -> None:
-    """Health is 200 with ok, and an unset channel is off."""
-    wait_for(lambda: standin.of("setWebhook"))
-    status, body = ask(called, "GET", "/health")
-    assert status == 200
-    assert json.loads(body) == {"ok": True, "book": "ok", "telegram": "ok", "sms": "ok"}
-
-
 def test_the_webhook_takes_updates_with_the_right_path_and_header_only(
     called: Serving, standin: StandIn
 ) -> None:
@@ -96,22 +88,37 @@ def test_sms_is_refused_unless_signed(called: Serving) -> None:
         assert book.execute("SELECT role FROM members").fetchall() == [("owner",)]
 
 
-def test_everything_else_is_4xx(called: Serving) -> None:
-    """Unknown addresses and methods are 4xx, and a calendar needs its secret."""
-    for method, path in (
+def test_health_the_calendar_and_nothing_else(called: Serving, standin: StandIn) -> None:
+    """Health names each channel, the calendar needs its secret, all other addresses are 4xx."""
+    path, header = hook_of(standin)
+    said = ["new female F3 leopard", "new male M2 leopard", "M2 in with F3"]
+    for number, text in enumerate([CODE, *said], 20):
+        update = {"update_id": number, "message": standin.message(OWNER, number, text)}
+        ask(called, "POST", path, json.dumps(update), X_Telegram_Bot_Api_Secret_Token=header)
+    with sqlite3.connect(called.book) as book:
+        book.execute("UPDATE households SET calendar = 'calendar-secret'")
+    good, health = ask(called, "GET", "/health")
+    found, calendar = ask(called, "GET", "/calendar/calendar-secret.ics")
+    assert (good, found) == (200, 200)
+    assert json.loads(health) == {"ok": True, "book": "ok", "telegram": "ok", "sms": "ok"}
+    assert "M2" in str(calendar) and b"BEGIN:VEVENT" in calendar
+    for method, place in (
         ("GET", "/"), ("GET", "/calendar/guess.ics"), ("POST", "/health"), ("GET", "/sms"),
         ("PUT", "/telegram/x"), ("GET", f"/bot{TOKEN}/getMe"),
     ):  # fmt: skip
-        assert 400 <= ask(called, method, path)[0] < 500, path
+        assert 400 <= ask(called, method, place)[0] < 500, place
 
 
-def test_the_calendar_holds_what_is_due(called: Serving, standin: StandIn) -> None:
-    """Under its secret the calendar has an entry for what is due, with a name of its own."""
+def test_an_edit_replaces_what_its_message_wrote(called: Serving, standin: StandIn) -> None:
+    """An edited message takes back its records and writes the new ones, and so does the next."""
     path, header = hook_of(standin)
-    update = {"update_id": 9, "message": standin.message(OWNER, 5, CODE)}
-    ask(called, "POST", path, json.dumps(update), X_Telegram_Bot_Api_Secret_Token=header)
+    said = [("message", 5, CODE), ("message", 6, "new female F3 leopard"),
+            ("message", 7, "F3 21.5g"), ("edited_message", 7, "F3 22.5g"),
+            ("edited_message", 7, "F3 23.5g")]  # fmt: skip
+    for number, (kind, message, text) in enumerate(said, 20):
+        update = {"update_id": number, kind: standin.message(OWNER, message, text)}
+        body = json.dumps(update)
+        assert ask(called, "POST", path, body, X_Telegram_Bot_Api_Secret_Token=header)[0] == 200
     with sqlite3.connect(called.book) as book:
-        book.execute("UPDATE households SET calendar = 'calendar-secret'")
-    status, body = ask(called, "GET", "/calendar/calendar-secret.ics")
-    assert status == 200
-    assert body.startswith(b"BEGIN:VCALENDAR")
+        rows = book.execute("SELECT fields FROM happenings WHERE kind = 'weighed'").fetchall()
+    assert [json.loads(fields)["grams"] for (fields,) in rows] == [23.5]

@@ -60,7 +60,7 @@ def test_what_fell_due_while_it_was_down_is_told_once(serving: Serving, standin:
     assert "Snooze" in first["reply_markup"]
     serving.kill()
     serving.start()
-    time.sleep(3)
+    time.sleep(2.1)
     assert len(pulls(standin)) == 1
 
 
@@ -102,15 +102,15 @@ def test_a_clock_that_jumps_is_noticed_and_one_set_back_tells_nothing_twice(
     """Three days ahead the reminder comes within seconds; set back and on, it comes no more."""
     write_book(serving.book, datetime.now(UTC).date())
     serving.start()
-    time.sleep(2.5)
+    time.sleep(1)
     assert not pulls(standin)
     shift.write_text(str(30 * DAY))
     wait_for(lambda: pulls(standin), 6)
     told = len(pulls(standin))
     shift.write_text(str(-2 * DAY))
-    time.sleep(3)
+    time.sleep(2.1)
     standin.write(OWNER, "new female F9 leopard")
     wait_for(lambda: "F9" in standin.said(OWNER)[-1]["text"])
     shift.write_text(str(30 * DAY))
-    time.sleep(3)
+    time.sleep(2.1)
     assert len(pulls(standin)) == told
