@@ -180,10 +180,12 @@ class Cutter:
     def _take(self, clause: Clause, item: Item, kinds: frozenset[str]) -> None:
         clause.items.append(item)
         if kinds:
-            clause.kinds = (clause.kinds & kinds) if clause.kinds else kinds
+            clause.kinds = (clause.kinds & kinds or clause.kinds) if clause.kinds else kinds
 
     def _fits(self, clause: Clause, item: Item, kinds: frozenset[str]) -> bool:
         """True where a new heart can belong to the clause that is being read."""
+        if "animal" in clause.kinds and "placed" in kinds and self._newcomer(clause):
+            return True
         if not clause.kinds & kinds:
             return False
         if item.is_("sign") and any(each.is_("sign") for each in clause.items):
@@ -261,7 +263,7 @@ class Cutter:
         if "animal" in current.kinds and self._newcomer(current):
             return not self._describes(fragment, kinds)
         shared = current.kinds & kinds
-        if not shared:
+        if not shared or self._turns(current, fragment, heart_at):
             return True
         if subject is not None and any(e.what == subject.what for e in current.items):
             place = fragment.index(subject)
@@ -273,6 +275,17 @@ class Cutter:
         ):
             return subject is not None
         return False
+
+    def _turns(self, current: Clause, fragment: Sequence[Item], heart_at: int) -> bool:
+        """True where what follows is denied or planned and what went before is not."""
+        if any(e.is_("sexmark") for e in (*current.items, *fragment)) or "checked" in current.kinds:
+            return False
+        moods = ("neg", "plan", "almost", "hedge")
+        turned = any(e.is_("mood", *moods) for e in fragment[:heart_at]) or any(
+            e.is_("mood", "plan") for e in fragment)
+        if "searched" in current.kinds and any(e.is_("act", "search", "check") for e in current.items):
+            return False
+        return turned != any(e.is_("mood", *moods) for e in current.items)
 
     def _newcomer(self, clause: Clause) -> bool:
         return any(each.is_("act", "new") for each in clause.items)

@@ -162,7 +162,7 @@ def fill_placed(span: Span) -> list[Draft]:
     if any(item.either for _, item in goal):
         return [d.ask("place", "ambiguous", [p[0] for p in goal])
                 for d in _each(span, "placed", {}, 2)]
-    score = 3.0 if span.has("act", "move", "put") or span.has("prep", "to") else 1.5
+    score = 3.0 if span.has("act", "move", "put", "at") or span.has("prep", "to") else 1.5
     animals = span.animals()
     if not animals and not span.scene.tags and not span.pronoun_tags():
         return []

@@ -15,9 +15,10 @@ COLDEST, HOTTEST = -5.0, 50.0  # degrees Celsius that a gecko room or incubator 
 _BAD_STATES = ("infertile", "mould", "dented", "collapsed")
 
 
-def _slots(span: Span, carry: bool = True) -> tuple[str, ...]:
-    """The slots told, or those the last clause was about."""
-    found = [slot for each in span.slot_items() for slot in span.slot_names(each)]
+def _slots(span: Span, carry: bool = True, codes: bool = True) -> tuple[str, ...]:
+    """The slots told, or those the last clause was about; `codes` takes unknown codes for slots."""
+    found = [slot for each in span.slot_items() if codes or each.what == "slot"
+             for slot in span.slot_names(each)]
     if not found and carry:
         found = list(span.scene.slots) or (
             list(span.scene.told_slots) if span.has("pron") and not span.animals() else [])
@@ -41,7 +42,7 @@ def fill_laid(span: Span) -> list[Draft]:
     if not eggy and span.has("act", "find") and not span.has("act", "lay") and not _eggs(span)[0]:
         return []
     eggs, spoiled = _eggs(span)
-    slots = _slots(span, carry=False)
+    slots = _slots(span, carry=False, codes=False)
     if eggy and not span.has("act", "lay", "find", "give", "drop", "leave", "put") and not (
         dam and (eggs or slots)) and not span.has("act", "egg") :
         return []
@@ -299,14 +300,14 @@ def fill_pipped(span: Span) -> list[Draft]:
 
 def fill_hatched(span: Span) -> list[Draft]:
     """`hatched`: slots, how many young, and the new tags they are given."""
-    slots = _slots(span)
-    if not span.slot_items() and not (span.has("act", "hatch") and slots):
+    slots = _slots(span, codes=False)
+    if not span.what("slot") and not (span.has("act", "hatch") and slots):
         if not span.has("act", "hatch"):
             return []
         if span.animals() and any(c.tag for a in span.animals() for c in a.codes):
             return []
     weak = not span.has("act", "hatch")
-    if weak and span.has("act", "out") and not span.slot_items():
+    if weak and not span.what("slot"):
         return []
     draft = Draft("hatched", {}, score=(2 if weak else 3) + (1 if slots else 0))
     if slots:
@@ -317,8 +318,7 @@ def fill_hatched(span: Span) -> list[Draft]:
     young = [int(n.value) for n in span.numbers(whole=True) if span.near(n, "act", "hatch", reach=3)]
     if young and 0 < young[0] <= 4 * max(1, len(slots)):
         draft.fields["young"] = young[0]
-    tags = [tag for each in span.animals() if each not in span.slot_items() or not any(
-        c.slot for c in each.codes) for tag in span.tag_names(each) if tag not in slots]
+    tags = [tag for each in span.animals() if each.what == "tag" for tag in span.tag_names(each)]
     tags = [t for t in tags if not _parent_named(span, t)]
     if tags:
         draft.fields["tags"] = tuple(tags)
@@ -351,7 +351,7 @@ def fill_shifted(span: Span) -> list[Draft]:
         froms = list(span.slot_names(items[0]))
     if not froms:
         return []
-    score = 2.0 + (1 if span.has("act", "move") else 0) + (1.5 if goal is not None else 0)
+    score = 2.0 + (1 if span.has("act", "move", "at") else 0) + (1.5 if goal is not None else 0)
     if goal is None:
         if span.what("place") or not span.has("act", "move"):
             return []
@@ -388,7 +388,8 @@ def _goal(span: Span, items: Sequence[Item]) -> Item | None:
 
 def _after_move(span: Span, item: Item) -> bool:
     lead = span.before(item)
-    return lead is not None and lead.is_("act", "move") and lead.text.casefold().endswith("in")
+    return lead is not None and (lead.is_("act", "at") or (
+        lead.is_("act", "move") and lead.text.casefold().endswith("in")))
 
 
 def _free_in(span: Span, boxes: Sequence[Item]) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from bot.language.items import Item, shown
 from bot.language.jotting import jotted
 from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
 from bot.language.scan import scan
+from bot.language.settling import settled, slight
 from bot.language.talking import answer, correction
 from bot.language.tellings import is_question, tell
 from bot.language.tokens import LONGEST
@@ -58,6 +59,7 @@ def read(
     lex = lexicon(words)
     now = moment.astimezone(view.zone).replace(second=0, microsecond=0)
     items, tokens = scan(text, view, lex)
+    items = settled(items)
     folded = [token.text for token in tokens]
     scene = _scene(view, now, talk)
     answered = answer(items, folded, scene, talk, lex)
@@ -80,7 +82,7 @@ def _scene(view: View, now: datetime, talk: Talk) -> Scene:
         for each in KINDS[record.kind].fields if record.kind in KINDS else ():
             value = record.get(each.name)
             values = value if isinstance(value, tuple) else (value,)
-            if each.type.value in ("tag", "who") and each.name not in ("sire",):
+            if each.type.value in ("tag", "tags", "who") and each.name not in ("sire",):
                 tags += [v for v in values if isinstance(v, str) and v in view.animals]
             elif each.type.value == "slots":
                 slots += [v for v in values if isinstance(v, str)]
@@ -235,6 +237,11 @@ def _read_clause(
             best = found
         else:
             rival = max(rival, score)
+    if best and best[0].trouble is not None and slight(clause.items) and (
+        best[0].trouble.why in ("missing", "no-open-pairing", "ambiguous")
+    ):
+        told.reasons.append(f"{best[0].kind} names nothing of the book")
+        best = []
     if best and best[0].trouble is None and best[0].score - rival < _MARGIN:
         told.reasons.append(f"{best[0].kind} has a rival as good")
         best[0].ask(_main_field(best[0].kind), "ambiguous")

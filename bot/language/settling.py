@@ -1,0 +1,113 @@
+"""Takes away senses that a word has elsewhere but not beside these neighbours ("has laid")."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bot.language.items import BREAKS, Item
+
+_HELPING = frozenset({"has", "had", "have", "has had", "got", "made", "given", "having"})
+_LIGHT = frozenset({"put", "take", "out", "move", "give", "leave", "drop", "lose", "find", "check", "egg",
+                    "at", "sex", "new", "name", "hatch"})
+
+
+def settled(items: Sequence[Item]) -> list[Item]:
+    """The same pieces, each with only the senses that its neighbours allow."""
+    for k, item in enumerate(items):
+        if item.what != "word" or not item.senses:
+            continue
+        fragment_end = next((n for n in range(k + 1, len(items)) if items[n].what in BREAKS), len(items))
+        after = items[k + 1 : fragment_end]
+        start = next((n + 1 for n in range(k - 1, -1, -1) if items[n].what in BREAKS), 0)
+        before = items[start:k]
+        _settle_one(item, before, after, items, k)
+    return list(items)
+
+
+def _drop(item: Item, *classes: str) -> None:
+    for cls in classes:
+        item.senses.pop(cls, None)
+
+
+def _settle_one(
+    item: Item, before: Sequence[Item], after: Sequence[Item], items: Sequence[Item], k: int
+) -> None:
+    if item.is_("act", "give") and item.text.casefold() in _HELPING and not _has_object(after):
+        _drop(item, "act")
+    elif item.is_("act", "leave") and not _left_something(after):
+        _drop(item, "act")
+    elif item.is_("act", "lose") and _lost_weight(after):
+        _drop(item, "act")
+    if item.is_("sex") and _somebody(before):
+        _drop(item, "sex")
+    if item.is_("everyone") and item.text.casefold() in ("all", "everything") and not _feeding(items):
+        _drop(item, "everyone")
+    if item.is_("act", "put", "take", "drop", "move") and any(
+        e.is_("sexmark") or e.is_("act", "sex", "candle") for e in after
+    ):
+        _drop(item, "act")
+    if item.is_("act", "hatch") and item.text.casefold() in ("babies", "hatchlings", "little one", "hatchling") and (
+        not any(e.what == "slot" for e in items)
+    ):
+        _drop(item, "act")
+    if item.is_("act", "weigh") and item.text.casefold() in (
+        "scale", "scales", "came in", "comes in", "hit", "up to", "down to", "clocked", "mass"
+    ) and not any(e.what in ("grams", "num") for e in (*before, *after)):
+        _drop(item, "act")
+    if item.is_("act", "sex") and item.text.casefold() in (
+        "definitely", "def", "deffo", "defo", "confirmed", "proven", "popped", "turned out", "turns out"
+    ) and not any(e.is_("sex") or e.is_("sexmark") for e in (*before, *after)):
+        _drop(item, "act")
+    if item.is_("act", "water") and item.text.casefold() in ("water", "wet", "drink", "spray", "mist", "soaked") and (
+        any(e.is_("act") and not e.is_("act", "give", "put", "find") for e in (*before, *after))
+    ):
+        _drop(item, "act")
+
+
+def _has_object(after: Sequence[Item]) -> bool:
+    """True where "had" and the like give something: feeders, eggs, water."""
+    for each in after:
+        if each.is_("act") and not each.is_("act", "egg", "give", "water"):
+            return False
+        if each.is_("sign") or each.is_("how") or each.is_("state") or each.is_("sex"):
+            return False
+        if each.is_("food") or each.is_("fed") or each.what in ("num", "ml") or each.is_("act", "egg"):
+            return True
+    return False
+
+
+def _left_something(after: Sequence[Item]) -> bool:
+    return any(e.what == "num" or e.is_("act", "egg") or e.is_("food") for e in after[:5])
+
+
+def _lost_weight(after: Sequence[Item]) -> bool:
+    return any(e.what in ("grams", "num") or e.text.casefold() in (
+        "weight", "condition", "some", "bit", "count", "track", "interest") for e in after[:4])
+
+
+def _somebody(before: Sequence[Item]) -> bool:
+    """"to a lad", "from a girl at the show": people, not geckos."""
+    for each in reversed(before[-3:]):
+        if each.is_("prep", "to", "from", "with", "at"):
+            return not each.is_("act") and each.text.casefold() != "by"
+        if each.text.casefold() not in ("a", "the", "this", "that", "some", "same", "nice", "my", "young"):
+            return False
+    return False
+
+
+def _feeding(items: Sequence[Item]) -> bool:
+    return any(e.is_("food") or e.is_("act", "feed", "give") or e.is_("fed") for e in items)
+
+
+def slight(items: Sequence[Item]) -> bool:
+    """True for a clause whose only hearts are everyday verbs and that names nothing of the book."""
+    if any(e.what in ("tag", "slot", "box", "place") for e in items):
+        return False
+    if any(e.is_("species") for e in items) or (
+        any(e.is_("act", "new") for e in items) and any(e.is_("sex") for e in items)):
+        return False
+    hearts = [e for e in items if e.what == "word" and (
+        e.is_("act") or e.is_("sign") or e.is_("state") or e.is_("how") or e.is_("food")
+        or e.is_("fed") or e.is_("sex"))]
+    return all((e.is_("act", *_LIGHT) or not e.is_("act")) and not e.is_("sign") and not e.is_("how")
+               and not e.is_("food") and not e.is_("fed") for e in hearts)
