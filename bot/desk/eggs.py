@@ -29,6 +29,9 @@ def after_laying(record: Record, ctx: Context) -> str:
     slots = record.get("slots", ())
     if not slots:
         return say("next.where") if good(record) > 0 else ""
+    if len(slots) == 1 and good(record) > 1:
+        both = say("next.same_slot", n=good(record), slot=slots[0])
+        return joined([_hatch_said(slots, ctx), both])
     short = good(record) - len(slots)
     more = say("next.rest_slots", n=short) if short > 0 else ""
     return joined([_hatch_said(slots[:1], ctx), more])
