@@ -26,7 +26,7 @@ def come_in(
     """
     if member is not None:
         access.reopen(conn, message.channel, message.address)
-        joined = access.join_other(conn, message, member.name, now)
+        joined = access.join_other(conn, message, member, now)
         return None if joined is None else [_welcome(conn, message, joined, now)]
     found = access.admit(conn, message, name[:80] or message.channel, rule, now)
     if isinstance(found, Joined):

@@ -103,10 +103,15 @@ def admit(
     return Private(tell)
 
 
-def join_other(conn: Connection, message: Message, name: str, now: datetime) -> Member | None:
-    """A member of one household who sends another's code joins that one, and speaks there."""
+def join_other(conn: Connection, message: Message, member: Member, now: datetime) -> Member | None:
+    """A member of one household who sends another's code joins that one, and speaks there.
+
+    A code of their own household is for somebody else, and stays good.
+    """
     code = _usable(conn, code_in(message.text), now)
-    return _use(conn, code, message, name, now) if code is not None else None
+    if code is None or code["household"] == member.household:
+        return None
+    return _use(conn, code, message, member.name, now)
 
 
 def reopen(conn: Connection, channel: str, address: str) -> bool:
@@ -177,7 +182,10 @@ def _owned(conn: Connection) -> bool:
 
 
 def _mark_owned(conn: Connection, now: datetime) -> None:
-    conn.execute(update(codes).where(_OWNERS, codes.c.used.is_(None)).values(used=now))
+    """Remember that the owner code was used, also where it was set and is in no row."""
+    waiting = update(codes).where(_OWNERS, codes.c.used.is_(None)).values(used=now)
+    if conn.execute(waiting).rowcount == 0:
+        conn.execute(insert(codes).values(code=OWNER, role=OWNER, made=now, used=now))
 
 
 def _owner_at_the_console(conn: Connection) -> Member | None:

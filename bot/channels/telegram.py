@@ -22,6 +22,7 @@ from telegram.error import RetryAfter as PleaseWait
 from telegram.ext import AIORateLimiter, ExtBot
 from telegram.request import HTTPXRequest
 
+from bot.book.access import SHORTEST
 from bot.messages import Choice, Message, Outgoing
 from bot.serve.intake import buttons
 from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sent, Shut, Unreachable
@@ -188,8 +189,9 @@ def _plain_words(text: str, me: str) -> str:
     word, _, rest = text[1:].partition(" ")
     word = word.partition("@")[0].casefold()
     known = {each["command"]: each["says"] for each in words()["commands"]}
-    if word == "start":  # a link: a code for a stranger, a tag or slot from a label for a member
-        return rest.strip() or str(words()["start"])
+    if word == "start":  # a link: with a code, or with a tag or slot from a label
+        said = rest.strip()
+        return f"{said}?" if 0 < len(said) < SHORTEST else said or str(words()["start"])
     return str(known.get(word, f"{word} {rest}".strip()))
 
 

@@ -66,7 +66,10 @@ class Intake:
 
     def take(self, message: Message, name: str) -> Taken:
         """Take a message in, whoever wrote it. `name` is what the channel calls the sender."""
-        out = self.rackside.handle(self._renamed(message), name)
+        meant = self._renamed(message)
+        if meant is None:
+            return Taken()
+        out = self.rackside.handle(meant, name)
         return Taken(next((each.reply.text for each in out if each.id == 0), None))
 
     def say_only(self, message: Message, key: str) -> Taken:
@@ -105,21 +108,23 @@ class Intake:
 
     # --- inside -----------------------------------------------------------------------------
 
-    def _renamed(self, message: Message) -> Message:
-        """An edit of an edit replaces the last one, not the first."""
+    def _renamed(self, message: Message) -> Message | None:
+        """An edit of an edit replaces the last one; None where the words stayed the same."""
         if message.edits is None:
             return message
         with self.rackside.book.reading() as conn:
             last = conn.execute(
-                select(messages.c.channel_id)
+                select(messages.c.channel_id, messages.c.text)
                 .where(
                     messages.c.channel == message.channel,
                     messages.c.channel_id.startswith(message.edits, autoescape=True),
                     messages.c.channel_id != message.id,
                 )
                 .order_by(messages.c.id.desc())
-            ).scalar()
-        return replace(message, edits=last)
+            ).first()
+        if last is None:
+            return replace(message, edits=None)
+        return None if last.text == message.text else replace(message, edits=last.channel_id)
 
     def _stale(self, conn: Connection, row: Any, choice: Choice, member: Member) -> str | None:
         """Why a press comes too late to mean what it says, or None where it does not."""

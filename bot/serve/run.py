@@ -117,7 +117,7 @@ class _Serve:
 
     async def _serve(self, runner: web.AppRunner) -> None:
         code = await self.in_book(self._owner_code)
-        if code is not None:
+        if code is not None and self.settings.owner_code is None:
             print(f"owner code {code}", flush=True)
         log.info("serving", channels=sorted(self.senders))
         work = [self._never_ending(self._ring), self._never_ending(self.delivery.run)]

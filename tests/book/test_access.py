@@ -122,11 +122,19 @@ def test_an_open_service_begins_a_household_for_a_stranger(conn: Connection) -> 
 
 def test_a_member_joins_another_household_and_speaks_there(conn: Connection) -> None:
     """The code of a second household moves the address to it; the first stays known."""
-    admit(conn, says("owners-code"), "Ines", RULE, NOW)
+    ines = admit(conn, says("owners-code"), "Ines", RULE, NOW).member
     other = households.begin(conn, zone="Europe/Lisbon", owner="Rui", now=NOW)
     shared(conn, "ABCD2345", household=other.household)
-    access.join_other(conn, says("ABCD2345"), "Ines", NOW)
+    access.join_other(conn, says("ABCD2345"), ines, NOW)
     now_in = households.find(conn, "telegram", "1")
     assert now_in is not None
     assert now_in.household == other.household
     assert len(conn.execute(select(addresses)).all()) == 2
+
+
+def test_a_code_of_ones_own_household_is_for_somebody_else(conn: Connection) -> None:
+    """The owner who sends a helper's code stays the owner, and the code stays good."""
+    ines = admit(conn, says("owners-code"), "Ines", RULE, NOW).member
+    shared(conn, "ABCD2345")
+    assert access.join_other(conn, says("ABCD2345"), ines, NOW) is None
+    assert isinstance(admit(conn, says("ABCD2345", "2"), "Rui", RULE, NOW), Joined)

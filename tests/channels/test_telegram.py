@@ -44,7 +44,7 @@ def written(raw: Any) -> Written:
         ("/due", "what's due today"),
         ("/due@rack_bot", "what's due today"),
         ("/start ABCD2345", "ABCD2345"),
-        ("/start F3", "F3"),
+        ("/start F3", "F3?"),
         ("/start", "hello"),
         ("/undo", "undo"),
         ("/feeders now", "feeders now"),
