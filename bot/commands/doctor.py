@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -58,6 +57,8 @@ def _book(house: House) -> str | None:
 
 def _channels(settings: Settings, offline: bool) -> Iterator[Finding]:
     """Whether each channel that is set up answers; offline, that it is set up."""
+    import asyncio
+
     if settings.telegram_token:
         yield "telegram", None if offline else asyncio.run(_telegram(settings))
     if settings.sms_account:
