@@ -332,6 +332,12 @@ class AddressFinder:
     def _bare_box(self, i: int) -> Item | None:
         """"B slot 4", "b slots 4 and 5"."""
         token = self.tokens[i]
+        named = self.view.box_names.get(token.text) if len(token.text) > 2 else None
+        if named is not None and self._text(i - 1) not in ("'s", "s") and not self._everyday(i):
+            slot = self._slots_after_box(named, i + 1)
+            if slot is not None:
+                return self._slot_item(slot[0], i, slot[1])
+            return Item("box", (named,), i, i + 1, token.raw)
         if token.sort != "word" or (len(token.text) > 1 and find_box(token.text, self.view) is None):
             return None
         box = find_box(token.text, self.view) or self._has(i, "soundletter")

@@ -22,7 +22,7 @@ _ENTITY = {"<tag>": ("tag",), "<slot>": ("slot",), "<box>": ("box",), "<place>":
 _ALIASES: Mapping[str, tuple[str, ...]] = {
     "deed": ("act", "how", "fed", "sign", "state"),
     "plan": ("mood.plan",), "will": ("mood.plan",), "with": ("prep.with",),
-    "next": (), "everything": ("everyone",), "put": ("act.put",), "howto": ("how",),
+    "next": (), "everything": ("everyone",), "put": ("act.put",), "howto": ("howq",),
     "best": ("match",), "suggest": ("match",), "space": ("free",), "date": ("date",),
 }  # fmt: skip
 

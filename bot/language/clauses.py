@@ -68,7 +68,8 @@ class Cutter:
                 fragment = len(out)
                 continue
             if item.what in ENTITIES:
-                headed = any(self._heart(each) for each in out[fragment:])
+                headed = any(self._heart(each) or each.is_("prep", "with", "to", "in")
+                             for each in out[fragment:])
                 item, k = self._list_from(items, k, headed, out[fragment:])
                 out.append(item)
                 continue
@@ -186,7 +187,7 @@ class Cutter:
         """True where a new heart can belong to the clause that is being read."""
         if "animal" in clause.kinds and "placed" in kinds and self._newcomer(clause):
             return True
-        if not clause.kinds & kinds:
+        if not self._shared(clause, kinds):
             return False
         if item.is_("sign") and any(each.is_("sign") for each in clause.items):
             same = [each for each in clause.items if each.is_("sign")]
@@ -262,7 +263,7 @@ class Cutter:
         heart_at = next(n for n, each in enumerate(fragment) if self._heart(each))
         if "animal" in current.kinds and self._newcomer(current):
             return not self._describes(fragment, kinds)
-        shared = current.kinds & kinds
+        shared = self._shared(current, kinds)
         if not shared or self._turns(current, fragment, heart_at):
             return True
         if subject is not None and any(e.what == subject.what for e in current.items):
@@ -286,6 +287,15 @@ class Cutter:
         if "searched" in current.kinds and any(e.is_("act", "search", "check") for e in current.items):
             return False
         return turned != any(e.is_("mood", *moods) for e in current.items)
+
+    def _shared(self, clause: Clause, kinds: frozenset[str]) -> frozenset[str]:
+        """The kinds that a clause and a new heart have in common; `animal` only for a newcomer."""
+        shared = clause.kinds & kinds
+        if shared == {"animal"} and not self._newcomer(clause) and not any(
+            e.is_("species") for e in clause.items
+        ):
+            return NO_KINDS
+        return shared
 
     def _newcomer(self, clause: Clause) -> bool:
         return any(each.is_("act", "new") for each in clause.items)

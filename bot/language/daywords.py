@@ -148,11 +148,10 @@ class DayFinder:
         return "date", DayHint("month-day", day, int(month), year), j
 
     def _year(self, j: int) -> tuple[int | None, int]:
-        if self._text(j) == "," and len(self._text(j + 1)) == 4:
-            j += 1
-        text = self._text(j)
+        k = j + 1 if self._text(j) == "," else j
+        text = self._text(k)
         if text.isdigit() and len(text) == 4 and text.startswith("20"):
-            return int(text), j + 1
+            return int(text), k + 1
         return None, j
 
     def _ago(self, i: int, number: int, j: int) -> Found:
@@ -339,6 +338,8 @@ class DayFinder:
                        "yesterday morning", "tomorrow morning", "at night", "yesterday evening"):
             return "time", HourHint(hour, 0, None), j
         if self._text(j) in ("tonight", "tomorrow", "yesterday", "today", "2nite", "tonite"):
+            return "time", HourHint(hour, 0, None), j
+        if self._sense(i - 1, "day") or self._sense(i - 1, "weekday"):
             return "time", HourHint(hour, 0, None), j
         if text in ("at", "@", "around") and self._text(j) in ("", ",", ".", "\n", "to", ":"):
             return "maybe-time", HourHint(hour, 0, None), j

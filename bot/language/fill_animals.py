@@ -72,6 +72,8 @@ def _pick(span: Span, sign: str, tags: tuple[str, ...]) -> list[Draft]:
 def fill_weighed(span: Span) -> list[Draft]:
     """`weighed`: grams, or a bare number beside an animal."""
     weights = span.what("grams")
+    if span.has("placenoun", "incubator") or span.what("pct") or span.has("climate", "humidity"):
+        return []
     if not weights:
         weights = span.numbers(whole=False) or [
             each for each in span.numbers() if span.has("act", "weigh", "check") or each.value >= 5]
@@ -164,7 +166,7 @@ def fill_placed(span: Span) -> list[Draft]:
                 for d in _each(span, "placed", {}, 2)]
     score = 3.0 if span.has("act", "move", "put", "at") or span.has("prep", "to") else 1.5
     animals = span.animals()
-    if not animals and not span.scene.tags and not span.pronoun_tags():
+    if not animals and not span.has("act", "move", "put") and not span.pronoun_tags():
         return []
     drafts = _each(span, "placed", {"place": goal[-1][0]}, score)
     if len(goal) == len(drafts) > 1:
@@ -260,6 +262,10 @@ def fill_paired(span: Span) -> list[Draft]:
     mentioned = span.animals()
     if not mentioned and not span.has("pron"):
         return []
+    said = span.has("act", "pair") or span.has("prep", "with")
+    names = sum(len(span.tag_names(each)) for each in mentioned)
+    if not said and not span.has("pron") and (names < 2 and not _bare_in(span)):
+        return []
     males, females = _with_pronouns(span, males, females)
     if len(mentioned) == 1 and mentioned[0].either:
         name = "female" if span.scene.sex(mentioned[0].value[0]) == "female" else "male"
@@ -281,6 +287,12 @@ def fill_paired(span: Span) -> list[Draft]:
             for m in males for f in females
         ]
     return [_half_pair(span, males, females, unknown, score)]
+
+
+def _bare_in(span: Span) -> bool:
+    """"put M2 in" with nothing after."""
+    return span.has("prep", "in") and not span.what("place", "box", "slot") and span.has(
+        "act", "put", "pair") and not span.has("placenoun") and not span.has("ground")
 
 
 def _with_pronouns(
@@ -346,6 +358,8 @@ def fill_parted(span: Span) -> list[Draft]:
     """`parted`: with one animal named the other comes from the open pairing."""
     males, females, unknown = _by_sex(span)
     if span.slot_items() and not males and not females:
+        return []
+    if not span.has("act", "part", "take", "out"):
         return []
     males, females = _with_pronouns(span, males, females)
     if not (males or females or unknown):
@@ -421,7 +435,8 @@ def fill_fed(span: Span) -> list[Draft]:
         who = ["everyone"]
     if not who and not span.has("act", "feed", "give") and not refused and food is None:
         return []
-    evidence = food is not None or refused or span.has("act", "feed") or span.has("fed")
+    gapped = scene.last_kind == "fed" and bool(span.numbers()) and not span.has("act")
+    evidence = food is not None or refused or span.has("act", "feed") or span.has("fed") or gapped
     if not evidence or span.what("ml") and food is None:
         return []
     if not who:
@@ -484,7 +499,8 @@ def _count(span: Span, food: Item | None) -> int | None:
     each = span.first("fed", "each")
     if each is not None and numbers:
         return int(numbers[-1].value)
-    return int(numbers[0].value) if numbers and span.has("act", "feed") else None
+    return int(numbers[0].value) if numbers and (
+        span.has("act", "feed") or not span.has("act")) else None
 
 
 # -- a new animal -------------------------------------------------------------------------------------
@@ -531,6 +547,10 @@ def _newcomer(span: Span) -> tuple[str | None, list[str]]:
     animals = span.animals()
     anchor = span.first("act", "new") or span.first("species") or span.first("sex")
     fresh = [each for each in animals if not any(c.tag for c in each.codes)]
+    slots = [each for each in span.what("slot") if not any(c.tag for c in each.codes)]
+    if not fresh and span.has("act", "new") and len(slots) == 1 and slots[0].codes:
+        parents = [tag for each in animals for tag in span.tag_names(each)]
+        return slots[0].codes[0].wrote, parents
     if fresh:
         new = fresh[0]
     else:

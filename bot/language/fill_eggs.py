@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from bot.language.codes import box_slots, find_box
@@ -33,6 +34,8 @@ def fill_laid(span: Span) -> list[Draft]:
     if span.has("act", "search") and not span.has("act", "lay", "find") and not _found_some(span):
         return []
     eggy = span.has("act", "egg")
+    if eggy and _no_eggs(span):
+        return []
     dam, item = _dam(span)
     told = span.has("act", "lay") or eggy or span.has("act", "find") and dam is not None
     if not told and not (span.has("act", "give", "drop", "leave") and dam and _eggs(span)[0]):
@@ -73,6 +76,13 @@ def fill_laid(span: Span) -> list[Draft]:
     elif span.what("box") and span.what("box")[0].value[0] not in span.view.boxes:
         draft.ask("slots", "unknown-slot", (), span.what("box")[0].text)
     return [draft]
+
+
+def _no_eggs(span: Span) -> bool:
+    """"no eggs", "not an egg": nothing was laid."""
+    egg = span.first("act", "egg")
+    k = span.index(egg) if egg is not None else 0
+    return any(e.is_("mood", "neg") for e in span.items[max(0, k - 2) : k])
 
 
 def _found_some(span: Span) -> bool:
@@ -196,7 +206,7 @@ def fill_searched(span: Span) -> list[Draft]:
     """`searched`: looked through somebody's sand; 0 where nothing was found."""
     looked = span.has("act", "search") or (span.has("act", "check") and (
         span.has("ground") or span.has("act", "egg")))
-    nothing = span.has("mood", "neg") or any(
+    nothing = any(e.is_("mood", "neg") and not _denies_search(span, e) for e in span.items) or any(
         e.text.casefold() in ("empty", "zilch", "nada", "nought", "nil", "blank", "eggless") for e in span.items)
     bare = span.has("act", "egg") and nothing and span.has("ground") and not span.has("act", "lay")
     if not looked and not bare:
@@ -223,6 +233,12 @@ def fill_searched(span: Span) -> list[Draft]:
         if "found" not in fields:
             draft.ask("found", choices=("0", "1", "2"))
     return drafts
+
+
+def _denies_search(span: Span, item: Item) -> bool:
+    """"didn't search P1" found nothing out."""
+    k = span.index(item)
+    return any(e.is_("act", "search", "check") for e in span.items[k + 1 : k + 4])
 
 
 # -- eggs in their slots -------------------------------------------------------------------------------
@@ -427,9 +443,8 @@ def fill_reading(span: Span) -> list[Draft]:
         about = "humidity" if span.has("climate", "humidity") and not span.has(
             "climate", "temperature") else "celsius"
         return [Draft("reading", {"place": places[0][0]}, score=1.5).ask(about)]
-    if not places and not (percents or temps or span.has("climate")):
-        return []
-    if degrees is not None and degrees.what == "num" and not places and not span.has("climate") and not percents:
+    airy = places or percents or temps or span.has("climate") or span.has("placenoun", "incubator")
+    if not airy:
         return []
     return [_reading(span, name, degrees, humidity) for name in _air_places(span, places)]
 
@@ -521,42 +536,45 @@ def fill_watered(span: Span) -> list[Draft]:
 
 def fill_box(span: Span) -> list[Draft]:
     """`box`: a new egg box, its letter, rows and columns, and the incubator it stands in."""
-    draft = Draft("box", {}, score=4)
-    box = span.what("box")
-    place = next((name for name, item in span.place_names() if name.startswith("incubator")), None)
-    letter = box[0].value[0] if box else _letter(span)
+    draft = Draft("box", {}, score=6)
+    act = span.first("act", "box")
+    if act is None:
+        return []
+    place = next((name for name, _ in span.place_names() if name.startswith("incubator")), None)
+    letter, sides = _box_words(span, act)
     if letter is None:
         draft.ask("box")
-    elif letter in span.view.boxes:
-        draft.fields["box"] = letter
+    elif find_box(letter, span.view) is not None:
         draft.ask("box", "duplicate", (), letter)
     else:
         draft.fields["box"] = letter
-    sides = [int(n.value) for n in span.numbers(whole=True)][:2]
-    names = ("rows", "columns")
-    for name, value in zip(names, sides, strict=False):
-        if 1 <= value <= 40:
+    for name, value in zip(("rows", "columns"), (*sides, None, None), strict=False):
+        if value is None:
+            draft.ask(name)
+        elif 1 <= value <= 40:
             draft.fields[name] = value
         else:
             draft.ask(name, "impossible", (), str(value))
-    for name in names[len(sides) :]:
-        draft.ask(name)
     if place:
         draft.fields["incubator"] = place.removeprefix("incubator ")
     return [draft]
 
 
-def _letter(span: Span) -> str | None:
-    act = span.first("act", "box")
-    if act is None:
-        return None
-    after = span.items[span.index(act) + 1 : span.index(act) + 3]
-    for each in after:
-        if each.what == "word" and len(each.text) == 1 and each.text.isalpha():
-            return each.text.upper()
-        if each.what == "word" and each.text[:1].isupper() and not each.senses:
-            return each.text
-    return None
+def _box_words(span: Span, act: Item) -> tuple[str | None, list[int]]:
+    """The letter or name after "new box" and the two numbers of its grid."""
+    words: list[str] = []
+    for item in span.items[span.index(act) + 1 :]:
+        if item.what == "place":
+            continue
+        words += [str(int(item.value))] if item.what == "num" else item.text.split()
+    letter = next((w for w in words if w[:1].isalpha() and w.casefold() not in (
+        "called", "with", "is", "of", "a", "the", "please", "in", "for", "named", "rows", "by", "x")), None)
+    whole = " ".join(words)
+    if letter is not None and any(c.isdigit() for c in letter):
+        whole, letter = whole.replace(letter, letter.strip("0123456789") + " " + letter.lstrip(
+            "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"), 1), letter.rstrip("0123456789")
+    sides = [int(n[:4]) for n in re.findall(r"\d+", whole)][:2]
+    return (letter.upper() if letter and len(letter) <= 2 else letter), sides
 
 
 FILLERS: dict[str, Filler] = {

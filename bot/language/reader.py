@@ -270,6 +270,10 @@ def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
             gapped = last.kinds & {"reading", "fed"}
     if gapped:
         return gapped
+    tags = [e for e in clause.items if e.what == "tag"]
+    if len(tags) == 2 and any(e.is_("prep", "in") for e in clause.items) and any(
+        e.is_("ground") or e.is_("placenoun") for e in clause.items):
+        return frozenset({"paired"})
     if "tag" in whats and "place" in whats and any(
         e.is_("prep", "to", "in") for e in clause.items):
         return frozenset({"placed"})

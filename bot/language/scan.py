@@ -184,6 +184,8 @@ class _Scanner:
         if what != "maybe-time" or not self.items:
             return what != "maybe-time"
         last = self.items[-1]
+        if last.what == "date":
+            return True
         if last.what == "place":
             return any(each.is_("act") for each in self.items)
         if last.what in ("tag", "slot", "box"):

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bot.language.items import BREAKS, Item
+from bot.language.frames import frames
+from bot.language.items import BREAKS, ENTITIES, Item
+from bot.language.wording import Sense
 
 _HELPING = frozenset({"has", "had", "have", "has had", "got", "made", "given", "having"})
 _LIGHT = frozenset({"put", "take", "out", "move", "give", "leave", "drop", "lose", "find", "check", "egg",
@@ -12,7 +14,8 @@ _LIGHT = frozenset({"put", "take", "out", "move", "give", "leave", "drop", "lose
 
 
 def settled(items: Sequence[Item]) -> list[Item]:
-    """The same pieces, each with only the senses that its neighbours allow."""
+    """The same pieces, each with only the senses that its neighbours allow; "P1: 22.9" made "P1 22.9"."""
+    items = [item for k, item in enumerate(items) if not _ties(items, k)]
     for k, item in enumerate(items):
         if item.what != "word" or not item.senses:
             continue
@@ -21,7 +24,41 @@ def settled(items: Sequence[Item]) -> list[Item]:
         start = next((n + 1 for n in range(k - 1, -1, -1) if items[n].what in BREAKS), 0)
         before = items[start:k]
         _settle_one(item, before, after, items, k)
+    for k, item in enumerate(items):
+        _stand_in(items, k, item)
     return list(items)
+
+
+def _stand_in(items: Sequence[Item], k: int, item: Item) -> None:
+    """Lets "with" or "to" between two names be the verb where its fragment has none."""
+    value = item.get("prep")
+    if value not in ("with", "to") or item.is_("act") or not 0 < k < len(items) - 1:
+        return
+    one, two = items[k - 1], items[k + 1]
+    if one.text in ("'s", "s") or two.text.casefold() in ("her", "his", "the", "him"):
+        return
+    pair = (one.what, two.what)
+    if pair not in (("tag", "tag"), ("tag", "place"), ("slot", "slot"), ("tag", "box")):
+        return
+    table = frames()
+    start = next((n + 1 for n in range(k - 1, -1, -1) if items[n].what in BREAKS), 0)
+    end = next((n for n in range(k + 1, len(items)) if items[n].what in BREAKS), len(items))
+    if any(table.kinds_of(e) for e in items[start:end]) or any(
+        e.is_("prep", "from", "of") for e in items[start:k]
+    ):
+        return
+    if pair == ("tag", "tag"):
+        item.senses["act"] = Sense("act", "pair")
+    elif value == "to":
+        item.senses["act"] = Sense("act", "at")
+
+
+def _ties(items: Sequence[Item], k: int) -> bool:
+    """True for a colon or dash between a name and what is told of it."""
+    item = items[k]
+    if item.what != "comma" or item.value not in (":", "-", "–", "—", "|") or not 0 < k < len(items) - 1:
+        return False
+    return items[k - 1].what in ENTITIES and items[k + 1].what not in ENTITIES
 
 
 def _drop(item: Item, *classes: str) -> None:
@@ -37,6 +74,12 @@ def _settle_one(
     elif item.is_("act", "leave") and not _left_something(after):
         _drop(item, "act")
     elif item.is_("act", "lose") and _lost_weight(after):
+        _drop(item, "act")
+    if item.is_("act", "drop", "put", "move", "lose") and _goes_to_number(after):
+        _drop(item, "act")
+    if item.is_("act", "weigh") and item.text.casefold() in ("hit", "up to", "down to", "came in", "comes in") and (
+        not any(e.what == "tag" for e in before) and any(e.what in ("place", "box") for e in before)
+    ):
         _drop(item, "act")
     if item.is_("sex") and _somebody(before):
         _drop(item, "sex")
@@ -76,6 +119,13 @@ def _has_object(after: Sequence[Item]) -> bool:
     return False
 
 
+def _goes_to_number(after: Sequence[Item]) -> bool:
+    """"dropped to 26.1", "went up to 28": a measure moves."""
+    words = [e for e in after if e.text.casefold() not in ("back", "down", "right", "a", "bit", "from")][:2]
+    return len(words) == 2 and words[0].is_("prep", "to", "at") and words[1].what in (
+        "num", "temp", "pct", "grams") or bool(after) and after[0].text.casefold() in ("up to", "down to")
+
+
 def _left_something(after: Sequence[Item]) -> bool:
     return any(e.what == "num" or e.is_("act", "egg") or e.is_("food") for e in after[:5])
 
@@ -101,7 +151,7 @@ def _feeding(items: Sequence[Item]) -> bool:
 
 def slight(items: Sequence[Item]) -> bool:
     """True for a clause whose only hearts are everyday verbs and that names nothing of the book."""
-    if any(e.what in ("tag", "slot", "box", "place") for e in items):
+    if any(e.what in ("tag", "slot", "box", "place") or e.is_("placenoun") for e in items):
         return False
     if any(e.is_("species") for e in items) or (
         any(e.is_("act", "new") for e in items) and any(e.is_("sex") for e in items)):

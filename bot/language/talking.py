@@ -273,7 +273,7 @@ def correction(
     again = _again(bare, scene, talk)
     if again is not None:
         return again
-    if not _opens_fix(bare):
+    if not _opens_fix(bare) or not _no_stands_apart(items):
         return None
     fields = _put_right(bare, scene, talk)
     if not fields:
@@ -299,6 +299,16 @@ def _opens_fix(bare: Sequence[Item]) -> bool:
         "make it", "make that", "make him", "make her", "should be", "should have been", "change it",
         "change that", "change the", "not that", "that should", "it should", "wrong", "correct that",
         "correct the", "that happened", "it happened", "that one was", "fix that", "fix the", "put that"))
+
+
+def _no_stands_apart(items: Sequence[Item]) -> bool:
+    """"no, it was F6" and "no F6" put right; "no eggs in F6" tells."""
+    if items[0].text.casefold() not in ("no", "nope", "nah"):
+        return True
+    return len(items) > 1 and (
+        items[1].what != "word" or items[1].is_("mood", "fix") or items[1].is_("pron")
+        or items[1].text.casefold() in ("not", "that", "make", "sorry", "box", "slot", "should", "'s")
+        or any(items[1].is_(cls) for cls in ("state", "sex", "sign", "how")))
 
 
 def _put_right(bare: Sequence[Item], scene: Scene, talk: Talk) -> dict[str, Any]:

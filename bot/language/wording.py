@@ -136,7 +136,8 @@ def _built(senses: dict[tuple[str, ...], list[Sense]]) -> Lexicon:
                     trade[word].update(f"{m.cls}.{m.value}" for m in meanings if len(words) == 1)
     for each in phrases.values():
         each.sort(key=lambda pair: -len(pair[0]))
-    wholes = frozenset(word for word in known if not word.isalpha() and len(word) > 1)
+    wholes = frozenset(
+        word for word in known if not word.isalpha() and not word.isdigit() and len(word) > 1)
     plain = {words[0] for words, m in senses.items() if all(s.cls == "plain" for s in m)}
     return Lexicon(dict(phrases), frozenset(known), wholes, Speller(
         {word: frozenset(means) for word, means in trade.items() if word not in plain}
