@@ -41,8 +41,9 @@ class Choice:
 class Reply:
     """A message out. `wrote` is true where it put something in the book (so it can be undone).
 
-    `files` are pictures or tables made for it, to be shown or sent along. `reminder` is the key of the reminder that
-    it tells, if it tells one. `silent` asks the channel for no sound (quiet hours).
+    `files` are pictures or tables made for it, to be shown or sent along; `pictures` are file ids
+    that the channel itself keeps. `reminder` is the key of the reminder that it tells, if it
+    tells one. `silent` asks the channel for no sound (quiet hours).
     """
 
     text: str
@@ -51,6 +52,7 @@ class Reply:
     files: tuple[Path, ...] = ()
     reminder: str | None = None
     silent: bool = False
+    pictures: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

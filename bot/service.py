@@ -7,6 +7,7 @@ together, and only then is anything sent.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -14,7 +15,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection
 
 from bot import desk
-from bot.book import households, ledger, post, reminders
+from bot.book import households, ledger, pictures, post, reminders
 from bot.book.access import Rule
 from bot.book.households import Household, Member
 from bot.book.pages import Cache, Pages
@@ -80,12 +81,28 @@ class Rackside:
         reading = read(message.text, message.at, pages.view(), talk)
         context = Context(pages, member, message, number, talk, now, self.export_folder)
         reply, talk = desk.answer(reading, context)
+        reply = self._with_pictures(conn, message, number, reading, reply, member, now)
         households.update_member(conn, member.id, talk=talk_to_json(talk))
         reminders.refresh(pages, now, after_message=True)
         self._fresh[member.household] = now.astimezone(pages.zone).date()
         if not reply.text:
             return []
         return [post.put_out(conn, reply, member, message.channel, message.address, now, number)]
+
+    def _with_pictures(
+        self, conn: Connection, message: Message, number: int, reading: Reading, reply: Reply,
+        member: Member, now: datetime,
+    ) -> Reply:  # fmt: skip
+        """Keep the picture that came; show the one of the animal or slot that was asked about."""
+        if message.picture:
+            pictures.keep(conn, member.household, number, message.picture, now)
+        asked = reading.request
+        about = (asked.get("tag") or asked.get("slot")) if asked else None
+        if not isinstance(about, str):
+            return reply
+        return replace(
+            reply, pictures=pictures.of(conn, member.household, about, message.channel)
+        )
 
     def tick(self) -> list[Outgoing]:
         """Put in the outbox what falls due by now, and give it."""

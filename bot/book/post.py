@@ -93,6 +93,8 @@ def reply_to_json(reply: Reply) -> dict[str, Any]:
         plain["choices"] = [[each.label, each.says] for each in reply.choices]
     if reply.files:
         plain["files"] = [str(each) for each in reply.files]
+    if reply.pictures:
+        plain["pictures"] = list(reply.pictures)
     flags = {"wrote": reply.wrote, "silent": reply.silent, "reminder": reply.reminder}
     return plain | {name: value for name, value in flags.items() if value}
 
@@ -106,4 +108,5 @@ def reply_from_json(plain: Mapping[str, Any]) -> Reply:
         files=tuple(Path(each) for each in plain.get("files", ())),
         reminder=plain.get("reminder"),
         silent=bool(plain.get("silent")),
+        pictures=tuple(plain.get("pictures", ())),
     )

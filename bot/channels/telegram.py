@@ -334,14 +334,19 @@ class Telegram:
             )
             sent = str(made.message_id)
             self._done[outgoing.id] = number + 1
-        for number, file in enumerate(() if plain else reply.files, len(texts)):
+        shown: tuple[Path | str, ...] = () if plain else (*reply.files, *reply.pictures)
+        for number, file in enumerate(shown, len(texts)):
             if number >= self._done.get(outgoing.id, 0):
                 await self._send_file(outgoing.address, file)
                 self._done[outgoing.id] = number + 1
         self._done.pop(outgoing.id, None)
         return sent
 
-    async def _send_file(self, address: str, file: Path) -> None:
+    async def _send_file(self, address: str, file: Path | str) -> None:
+        """Send a file of ours, or by its id a picture that Telegram has."""
+        if isinstance(file, str):
+            await self.bot.send_photo(chat_id=int(address), photo=file)
+            return
         if not file.is_file():
             return
         with file.open("rb") as body:

@@ -160,6 +160,18 @@ def test_a_signal_ends_it_with_0_and_the_log_tells_nothing(
         assert secret not in str(told)
 
 
+def test_a_photo_with_words_comes_back_with_its_animal(owned: Serving, standin: StandIn) -> None:
+    """The picture of a captioned photo is shown when that animal is asked about."""
+    standin.emulator.assets["photo-id"] = {"data": b"x"}
+    standin.write(OWNER, "new female F3 leopard")
+    photo = {"photo": [{"file_id": "small"}, {"file_id": "photo-id"}], "caption": "F3 21.5g"}
+    standin.write(OWNER, "", **photo)
+    standin.write(OWNER, "tell me about F3")
+    shown = wait_for(lambda: standin.of("sendPhoto"))
+    assert shown[0]["photo"] == "photo-id"
+    assert entries(owned, "weighed") == 1
+
+
 def test_a_question_has_its_choices_as_buttons(owned: Serving, standin: StandIn) -> None:
     """A tap on a choice answers the question; a tap on it later changes nothing."""
     standin.write(OWNER, "new female F3 leopard")
