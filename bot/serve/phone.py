@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import time
 from collections.abc import Awaitable, Callable, Coroutine
 from datetime import datetime
 from typing import Any, TypeVar
@@ -19,6 +20,7 @@ from bot.serve.logs import blame, log
 
 T = TypeVar("T")
 PRESS_TRIES = 4
+HASTY = 0.5  # seconds; an answer without news that comes sooner is not asked for again at once
 REFUSED_PAUSE = 30.0  # seconds until a token refused in mid-run is tried again
 InBook = Callable[[Callable[[], Any]], Awaitable[Any]]
 
@@ -52,6 +54,7 @@ class Phone:
         offset: int | None = None
         failures, ready = 0, False
         while not self._stop.is_set():
+            asked = time.monotonic()
             try:
                 if not ready:
                     await self._optional(self._line.close_webhook())
@@ -64,11 +67,14 @@ class Phone:
                 ready = ready and not isinstance(error, Conflict)
                 await self._rest(self._after(error, failures))
                 continue
+            before = offset
             for update in updates or ():
                 if self._stop.is_set() or not await self._kept(update):
                     break
                 if isinstance(number := _number(update), int):
                     offset = max(number + 1, offset or 0)
+            if offset == before and time.monotonic() - asked < HASTY:
+                await self._rest(HASTY)
 
     async def be_called(self, base: str) -> None:
         """Have updates sent to us; tried until it is so."""

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 STOPPED, WRONG_SETTING, NO_BOOK = 0, 3, 4
+SIGNALS = (signal.SIGTERM, signal.SIGINT)
 RING = 2.0  # seconds between looks at the wall clock
 LAST_WORDS = 3.5  # seconds to send what is owed when we end
 BOOK_ANSWERS = 3.0  # seconds within which a usable book can be written
@@ -45,6 +46,8 @@ def serve(settings: Settings) -> int:
             WRONG_SETTING, "RACKSIDE_TELEGRAM_TOKEN: missing; set it, or RACKSIDE_SMS_ACCOUNT, "
             "RACKSIDE_SMS_SECRET and RACKSIDE_SMS_NUMBER: there is no channel to serve",
         )  # fmt: skip
+    for each in SIGNALS:  # until the loop takes them over
+        signal.signal(each, lambda *_: sys.exit(STOPPED))
     secrets = (settings.telegram_token, settings.sms_secret, settings.owner_code)
     logs.set_up(settings.log, secrets)
     try:
@@ -92,7 +95,7 @@ class _Serve:
 
     async def run(self) -> int:
         """Start, serve, end; gives the exit status."""
-        for each in (signal.SIGTERM, signal.SIGINT):
+        for each in SIGNALS:
             asyncio.get_running_loop().add_signal_handler(each, self.stop.set)
         async with ClientSession() as session:
             if not await self._open_channels(session):
@@ -255,6 +258,7 @@ class _Serve:
         try:
             return await asyncio.wait_for(asyncio.shield(self.trial), BOOK_ANSWERS)
         except Exception:  # whatever it is: it can't be used
+            self.trial.add_done_callback(lambda trial: trial.exception())
             return False
 
     def _try_book(self) -> bool:
