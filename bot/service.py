@@ -83,7 +83,7 @@ class Rackside:
         reply, talk = desk.answer(reading, context)
         reply = self._with_pictures(conn, message, number, reading, reply, member, now)
         households.update_member(conn, member.id, talk=talk_to_json(talk))
-        reminders.refresh(pages, now, after_message=True)
+        reminders.refresh(pages, now, reminders.Why.MESSAGE)
         self._fresh[member.household] = now.astimezone(pages.zone).date()
         if not reply.text:
             return []
@@ -120,7 +120,9 @@ class Rackside:
             kept: Cache = {}
             if self._fresh.get(household.id) != today:
                 pages = Pages(conn, household.id, self._cache)
-                reminders.refresh(pages, now)
+                running = household.id in self._fresh
+                why = reminders.Why.NEW_DAY if running else reminders.Why.START
+                reminders.refresh(pages, now, why)
                 kept = pages.keeps()
             out = self._put_out_due(conn, household, now)
         self._cache.update(kept)

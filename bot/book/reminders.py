@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from enum import StrEnum
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -35,11 +36,18 @@ class ReminderRow:
     snoozed: datetime | None
 
 
-def refresh(pages: Pages, now: datetime, *, after_message: bool = False) -> None:
+class Why(StrEnum):
+    """What set off a working out of reminders."""
+
+    START = "start"  # what fell due meanwhile is told now
+    MESSAGE = "message"  # routine work for an hour already past waits for the next day's
+    NEW_DAY = "new day"  # what the night brought up waits for its hour of the day
+
+
+def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
     """Make the rows say what the facts say: new ones, changed ones, ones that no longer hold.
 
-    After a message, routine work that it brings up for an hour already past is told on the next
-    day: nobody wants "weigh F21" in the middle of writing her in.
+    Nobody wants "weigh F21" in the middle of writing her in, or at five past midnight: see `Why`.
     A key that was done or skipped stays closed. One that a record answered opens again if that
     record is undone, but is not told a second time.
     """
@@ -58,8 +66,10 @@ def refresh(pages: Pages, now: datetime, *, after_message: bool = False) -> None
         }  # fmt: skip
         row = known.get(key)
         if row is None:
-            waits = after_message and each.kind in ROUTINE and each.due <= now
-            snoozed = _next_day(each.due, now, pages.zone) if waits else None
+            waits = each.due <= now and (
+                why is Why.NEW_DAY or (why is Why.MESSAGE and each.kind in ROUTINE)
+            )
+            snoozed = _same_hour(each.due, now, pages.zone) if waits else None
             new = {"household": pages.household.id, "key": key, "snoozed": snoozed, **values}
             pages.conn.execute(insert(reminders).values(**new))
         elif row["closed"] is None or row["closed_as"] in _BY_FACTS:
@@ -69,14 +79,16 @@ def refresh(pages: Pages, now: datetime, *, after_message: bool = False) -> None
                 _change(pages.conn, pages.household.id, key, **values)
     for key, row in known.items():
         if row["closed"] is None and key not in wanted:
-            why = "answered" if row["told"] else "withdrawn"
-            _change(pages.conn, pages.household.id, key, closed=now, closed_as=why)
+            how = "answered" if row["told"] else "withdrawn"
+            _change(pages.conn, pages.household.id, key, closed=now, closed_as=how)
 
 
-def _next_day(due: datetime, now: datetime, zone: ZoneInfo) -> datetime:
-    """Tomorrow, at the hour of the day at which it was due."""
-    tomorrow = now.astimezone(zone).date() + timedelta(days=1)
-    return datetime.combine(tomorrow, due.astimezone(zone).time(), zone)
+def _same_hour(due: datetime, now: datetime, zone: ZoneInfo) -> datetime:
+    """The next time that it is the hour of the day at which it was due."""
+    today = now.astimezone(zone).date()
+    hour = due.astimezone(zone).time()
+    found = datetime.combine(today, hour, zone)
+    return found if found > now else datetime.combine(today + timedelta(days=1), hour, zone)
 
 
 def open_reminders(conn: Connection, household: int, until: datetime) -> list[ReminderRow]:

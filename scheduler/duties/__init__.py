@@ -36,6 +36,17 @@ def latest_turn(since: date, every: int, today: date, first: int = 1) -> date:
     return since + timedelta(every * turns)
 
 
+def latest_doubling(since: date, today: date, first: int = 1) -> date:
+    """As `latest_turn` for a daily task, with turns 1, 2, 4, 8... days after `since`.
+
+    Whoever does not answer is asked more and more rarely: our convention, so that a task that a
+    keeper has given up does not ring every evening of a season.
+    """
+    days = (today - since).days
+    turn = first if days <= first else 1 << (days.bit_length() - 1)
+    return since + timedelta(turn)
+
+
 def item(
     asked: Asked,
     kind: str,

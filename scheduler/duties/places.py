@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from scheduler.colony import Animal, ClimateReading, Due
-from scheduler.duties import Asked, item, latest_turn
+from scheduler.duties import Asked, item, latest_doubling, latest_turn
 from scheduler.facts import box_of, slot_order
 from scheduler.words import counted, day, listed, span
 
@@ -53,11 +53,11 @@ def of_incubator(asked: Asked, incubator: str) -> Iterator[Due]:
     reading = facts.last_reading.get(incubator)
     if reading is None:
         since = min(_there_since(egg.laid, egg.stays) for egg in eggs)
-        on = latest_turn(since, READ_INCUBATOR_DAYS, asked.today, first=0)
+        on = latest_doubling(since, asked.today, first=0)
         told = f"Eggs in it since {day(since, asked.today)}, no reading yet"
     else:
         since = reading.at.astimezone(facts.colony.zone).date()
-        on = latest_turn(since, READ_INCUBATOR_DAYS, asked.today)
+        on = latest_doubling(since, asked.today, first=READ_INCUBATOR_DAYS)
         told = _reading_told(asked, reading, since)
     yield item(
         asked, "read-incubator", f"incubator {incubator}",

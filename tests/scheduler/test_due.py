@@ -272,11 +272,12 @@ def test_moisture_of_a_box_weekly_while_eggs_are_in_it() -> None:
 
 
 def test_an_incubator_with_eggs_is_read_every_day() -> None:
-    """The evening after the last reading the next is due; a reading answers it."""
+    """The evening after the last reading the next is due; unanswered, 2, 4 and 8 days after it."""
     [read] = on(clutch(), "read-incubator", 0, 5)
     assert read.due == datetime(2026, 3, 2, 19, tzinfo=LISBON)
     assert read.why == "Last read 1 March (27.2 C, 75%); a reading a day is common practice."
-    assert dates(on(clutch(), "read-incubator", 5, 5)) == [day(5)]  # forgotten, asked each evening
+    turns = [dates(on(clutch(), "read-incubator", n, n)) for n in (2, 3, 4, 7, 8)]
+    assert turns == [[day(2)], [day(2)], [day(4)], [day(4)], [day(8)]]
     assert dates(on(clutch().read(3), "read-incubator", 3, 9)) == [day(4)]
     assert dates(on(clutch().read(3, place="box B"), "read-incubator", 3, 9)) == [day(4)]
 
