@@ -349,8 +349,10 @@ class AddressFinder:
         return self._slot_item(slot[0], i, slot[1]) if slot else None
 
     def _more_boxes(self, boxes: list[str], j: int) -> tuple[list[str], int]:
-        while self._text(j) in ("and", "&", ",", "+", "/") and j + 1 < len(self.tokens):
-            k = j + 1
+        while j < len(self.tokens) and (
+            self._text(j) in ("and", "&", ",", "+", "/") or self._next_letter(j)
+        ):
+            k = j if self._next_letter(j) else j + 1
             if self._text(k) in ("and", "&"):
                 k += 1
             if self._has(k, "boxnoun"):
@@ -365,6 +367,13 @@ class AddressFinder:
             boxes.append(letter[0])
             j = letter[1]
         return boxes, j
+
+    def _next_letter(self, j: int) -> bool:
+        """"box A B and C": one more letter of a box, standing alone."""
+        text = self._text(j)
+        follow = self.tokens[j + 1] if j + 1 < len(self.tokens) else None
+        return len(text) == 1 and text not in _NOT_LETTERS and find_box(text, self.view) is not None and (
+            follow is None or follow.sort != "number")
 
     def _slots_after_box(self, box: str, j: int) -> tuple[list[str], int] | None:
         """Slot numbers that follow a box: "slot 4", "#4", "4 & 5", ", slots 4 and 5"."""
@@ -550,6 +559,9 @@ class AddressFinder:
         j = i
         while (noun := self._has(j, "placenoun")) is not None:
             ident = self._id(j + 1)
+            if ident is None and not parts and noun in ("quarantine", "hatchery") and self._text(
+                i - 1) in ("in", "to", "into"):
+                return Item("place", self.view.places.get(noun, noun), i, i + 1, self._raw(i, i + 1))
             if ident is None or (noun == "bin" and not parts and self._text(j) == "bin" and
                                  self._text(j - 1) in ("the",)):
                 break

@@ -301,7 +301,7 @@ def _ready(asked: Asked) -> Fields:
 
 
 def _rates(asked: Asked) -> Fields:
-    if asked.has("tempcue"):
+    if asked.has("tempcue") or asked.has("<temp>"):
         return {"by": "temperature"}
     if asked.has("pair"):
         return {"by": "pair"}
@@ -366,7 +366,9 @@ def _label(asked: Asked) -> Fields:
 def _task(asked: Asked) -> dict[str, Any]:
     """Which task: its number, or the words that are left."""
     for item in asked.items:
-        if item.what == "num" and "whole" in item.senses:
+        if item.is_("ordinal"):
+            return {"task": int(item.get("ordinal") or 0)}
+        if item.what == "num" and "whole" in item.senses and item.text.casefold() != "one":
             return {"task": int(item.value)}
     words = [item.text for item in asked.items
              if item.i not in asked.cued and not item.is_("chat") and not item.is_("answer")

@@ -185,9 +185,13 @@ class Cutter:
 
     def _fits(self, clause: Clause, item: Item, kinds: frozenset[str]) -> bool:
         """True where a new heart can belong to the clause that is being read."""
-        if "animal" in clause.kinds and "placed" in kinds and self._newcomer(clause):
+        if "animal" in clause.kinds and self._newcomer(clause) and (
+            "placed" in kinds or item.what == "grams"
+        ):
             return True
         if not self._shared(clause, kinds):
+            return False
+        if item.is_("act", "put") and "laid" in clause.kinds and not self._eggs_put(clause):
             return False
         if item.is_("sign") and any(each.is_("sign") for each in clause.items):
             same = [each for each in clause.items if each.is_("sign")]
@@ -195,6 +199,11 @@ class Cutter:
         if item.what == "grams" and any(each.what in ("grams",) for each in clause.items):
             return True
         return True
+
+    def _eggs_put(self, clause: Clause) -> bool:
+        """"laid 2, put them in B4", and not "lays I'll put her in"."""
+        return any(e.what in BREAKS for e in clause.items[-4:]) or any(
+            e.what == "num" or e.is_("act", "egg") for e in clause.items[-3:])
 
     def _cut_before(self, clause: Clause, item: Item) -> tuple[Clause, Clause]:
         """Cuts off what belongs to a new heart: from the last break, or after the last real piece."""
@@ -251,13 +260,14 @@ class Cutter:
         return out
 
     def _new_clause_after(self, current: Clause, items: Sequence[Item], k: int) -> bool:
-        if not current.kinds:
-            return False
         fragment = self._fragment(items, k)
         if not fragment:
             return False
         kinds = self._kinds(fragment)
         subject = self._subject_of(fragment)
+        if not current.kinds:
+            return subject is not None and any(e.what == "num" for e in current.items) and (
+                self._gapped(current, fragment))
         if not kinds:
             return subject is not None and self._gapped(current, fragment)
         heart_at = next(n for n, each in enumerate(fragment) if self._heart(each))
@@ -304,6 +314,9 @@ class Cutter:
         """True for more of a newcomer's description: sex, hatch day, parents, place, weight."""
         if "animal" in kinds:
             return True
+        if all(e.what in ("grams", "comma") or e.text.casefold() in ("weighs", "weighing", "at", "about", "is")
+               for e in fragment):
+            return True
         if kinds & {"placed", "shifted"} and any(e.what == "place" for e in fragment):
             return not any(e.what == "tag" for e in fragment)
         return any(e.is_("trait") for e in fragment) and not any(e.what == "tag" for e in fragment)
@@ -320,6 +333,11 @@ class Cutter:
         if any(each.is_("act", "new") for each in current.items):
             return False
         subject = next(e for e in fragment if e.what in ENTITIES)
+        if subject.what == "tag" and "laid" in current.kinds and not any(
+            e.what == "tag" for e in current.items
+        ):
+            return any(e.what == "num" for e in fragment) and any(
+                e.what == "num" for e in current.items)
         if not any(e.what == subject.what for e in current.items):
             return subject.what in ("place", "box") and any(e.what == "num" for e in fragment)
         rest = fragment[fragment.index(subject) + 1 :]

@@ -164,15 +164,27 @@ def fill_placed(span: Span) -> list[Draft]:
     if any(item.either for _, item in goal):
         return [d.ask("place", "ambiguous", [p[0] for p in goal])
                 for d in _each(span, "placed", {}, 2)]
-    score = 3.0 if span.has("act", "move", "put", "at") or span.has("prep", "to") else 1.5
+    score = 3.0 if span.has("act", "move", "put", "at", "drop") or span.has("prep", "to") else 1.5
     animals = span.animals()
-    if not animals and not span.has("act", "move", "put") and not span.pronoun_tags():
+    if not animals and not span.has("act", "move", "put", "drop") and not span.pronoun_tags():
         return []
-    drafts = _each(span, "placed", {"place": goal[-1][0]}, score)
+    drafts = [_back_home(span, d) for d in _each(span, "placed", {"place": goal[-1][0]}, score)]
     if len(goal) == len(drafts) > 1:
         for draft, (name, _) in zip(drafts, goal, strict=True):
             draft.fields["place"] = name
     return drafts
+
+
+def _back_home(span: Span, draft: Draft) -> Draft:
+    """A male who is in with a female and goes back to his own tub is parted from her."""
+    tag = draft.fields.get("tag")
+    seen = span.view.animals.get(tag) if isinstance(tag, str) else None
+    if seen is None or not seen.place or draft.trouble is not None:
+        return draft
+    if seen.place.casefold() != str(draft.fields["place"]).casefold():
+        return draft
+    parted = _fill_partner(span, seen.tag, draft.score)
+    return parted if parted.trouble is None else draft
 
 
 def fill_left(span: Span) -> list[Draft]:
@@ -292,7 +304,7 @@ def fill_paired(span: Span) -> list[Draft]:
 def _bare_in(span: Span) -> bool:
     """"put M2 in" with nothing after."""
     return span.has("prep", "in") and not span.what("place", "box", "slot") and span.has(
-        "act", "put", "pair") and not span.has("placenoun") and not span.has("ground")
+        "act", "put", "pair", "drop") and not span.has("placenoun") and not span.has("ground")
 
 
 def _with_pronouns(
@@ -365,6 +377,8 @@ def fill_parted(span: Span) -> list[Draft]:
     if not (males or females or unknown):
         return _part_nobody(span)
     score = 3.0 if span.animals() else 2.0
+    if unknown and not males and not females and unknown[0] in span.view.animals:
+        return []
     if unknown:
         tag = unknown[0]
         lacking = "male" if females or tag[:1].upper() == "M" else "female"
@@ -430,6 +444,8 @@ def fill_fed(span: Span) -> list[Draft]:
             either = item if item.either else either
         elif item.what == "place":
             who += item.value if isinstance(item.value, tuple) else (item.value,)
+    spared = _spared(span)
+    who = [each for each in who if each not in spared]
     everyone = _everyone(span, food, bool(who))
     if everyone:
         who = ["everyone"]
@@ -452,6 +468,8 @@ def fill_fed(span: Span) -> list[Draft]:
     if refused:
         fields["refused"] = True
     score = 2.0 + (1 if food else 0) + (1 if who else 0) + (0.5 if span.has("act", "feed") else 0)
+    if not who and refused and food is None:
+        return []
     if not who:
         return [Draft("fed", fields, score=score).ask("who")]
     if either is not None:
@@ -465,7 +483,17 @@ def fill_fed(span: Span) -> list[Draft]:
     for tag in who:
         if tag in scene.view.animals:
             check_tag(draft, "who", tag, scene)
-    return [draft]
+    left_out = [check_tag(Draft("fed", {"who": (tag,), "refused": True}, score=score), "who", tag, scene)
+                for tag in spared if not refused]
+    return [draft, *left_out]
+
+
+def _spared(span: Span) -> list[str]:
+    """Those left out: "everybody ate except F5"."""
+    item = span.first("mood", "except")
+    if item is None:
+        return []
+    return [tag for each in span.animals() if each.i > item.i for tag in span.tag_names(each)]
 
 
 def _everyone(span: Span, food: Item | None, named: bool) -> bool:
@@ -519,7 +547,26 @@ def fill_animal(span: Span) -> list[Draft]:
         return []
     if telling == 0 and tag is None:
         return []
-    draft = Draft("animal", {}, score=3 + telling)
+    tags = _new_tags(span, tag)
+    drafts = [_animal_draft(span, each, parents, traits, 3 + telling) for each in tags]
+    weights = span.what("grams")
+    if len(drafts) == 1 and len(weights) == 1 and tag is not None and drafts[0].trouble is None:
+        drafts.append(Draft("weighed", {"tag": tag, "grams": weights[0].value}, score=3))
+    return drafts
+
+
+def _new_tags(span: Span, tag: str | None) -> list[str | None]:
+    """Several newcomers at once: "two new females F14 and F15"."""
+    item = next((a for a in span.animals() if tag is not None and tag in span.tag_names(a)), None)
+    if item is None or item.what != "tag" or len(item.value) < 2:
+        return [tag]
+    return list(span.tag_names(item))
+
+
+def _animal_draft(
+    span: Span, tag: str | None, parents: Sequence[str], traits: tuple[str, ...], score: float
+) -> Draft:
+    draft = Draft("animal", {}, score=score)
     if tag is None:
         draft.ask("tag")
     else:
@@ -539,7 +586,7 @@ def fill_animal(span: Span) -> list[Draft]:
         draft.fields["place"] = places[-1]
     if traits:
         draft.fields["traits"] = traits
-    return [draft]
+    return draft
 
 
 def _newcomer(span: Span) -> tuple[str | None, list[str]]:

@@ -37,7 +37,8 @@ def fill_laid(span: Span) -> list[Draft]:
     if eggy and _no_eggs(span):
         return []
     dam, item = _dam(span)
-    told = span.has("act", "lay") or eggy or span.has("act", "find") and dam is not None
+    gapped = not any(e.is_("act") for e in span.items) and dam is not None
+    told = span.has("act", "lay") or eggy or gapped or span.has("act", "find") and dam is not None
     if not told and not (span.has("act", "give", "drop", "leave") and dam and _eggs(span)[0]):
         return []
     if not told and (span.has("food") or span.has("fed") or span.what("grams", "ml")):
@@ -133,6 +134,12 @@ def _eggs(span: Span) -> tuple[int | None, int | None]:
 def _quality(span: Span, number: Item) -> str | None:
     """Whether a number counts eggs that are bad or good: "1 dud", "one is bad", "2 good"."""
     k = span.index(number)
+    lead = span.before(number)
+    if lead is not None and (lead.is_("spoil", "bad") or lead.is_("act", "toss", "lose")
+                             or lead.is_("state", *_BAD_STATES)):
+        return "bad"
+    if lead is not None and lead.is_("spoil", "good") and not _pronoun_one(span, number):
+        return "good"
     for each in span.items[k + 1 : k + 6]:
         if each.what in ("comma", "joint", "num", "slot", "box", "tag"):
             return None
@@ -207,8 +214,9 @@ def fill_searched(span: Span) -> list[Draft]:
     looked = span.has("act", "search") or (span.has("act", "check") and (
         span.has("ground") or span.has("act", "egg")))
     nothing = any(e.is_("mood", "neg") and not _denies_search(span, e) for e in span.items) or any(
-        e.text.casefold() in ("empty", "zilch", "nada", "nought", "nil", "blank", "eggless") for e in span.items)
-    bare = span.has("act", "egg") and nothing and span.has("ground") and not span.has("act", "lay")
+        e.text.casefold() in ("empty", "empty again", "zilch", "nada", "nought", "nil", "blank", "eggless") for e in span.items)
+    bare = nothing and span.has("ground") and bool(span.animals()) and not span.has(
+        "act", "lay", "find", "put", "move")
     if not looked and not bare:
         return []
     if span.slot_items() and not any(a.what == "tag" for a in span.animals()):
@@ -325,6 +333,10 @@ def fill_hatched(span: Span) -> list[Draft]:
     weak = not span.has("act", "hatch")
     if weak and not span.what("slot"):
         return []
+    if span.has("act", "give") and weak and not any(
+        a.what == "tag" and not any(c.tag for c in a.codes) for a in span.animals()
+    ):
+        return []
     draft = Draft("hatched", {}, score=(2 if weak else 3) + (1 if slots else 0))
     if slots:
         draft.fields["slots"] = slots
@@ -357,7 +369,7 @@ def fill_shifted(span: Span) -> list[Draft]:
     boxes = span.what("box")
     if not items and not span.scene.slots:
         return []
-    if span.has("act", "put") and len(items) < 2 and not span.has("pron", "it", "they"):
+    if span.has("act", "put", "drop") and len(items) < 2 and not span.has("pron", "it", "they"):
         return []
     goal = _goal(span, items)
     froms = [slot for each in items if each is not goal for slot in span.slot_names(each)]
@@ -435,6 +447,8 @@ def fill_reading(span: Span) -> list[Draft]:
             degrees = n
         elif humidity is None and degrees is not None and n is not degrees and 20 <= n.value <= 100:
             humidity = float(n.value)
+    if degrees is not None and not places and not percents and span.animals():
+        return []
     if degrees is None and humidity is None:
         if not (span.has("climate") and places):
             return []

@@ -32,6 +32,8 @@ def jotted(
     while k < len(items):
         item = items[k]
         which = "remind" if item.is_("act", "remind") else "note" if item.is_("act", "note") else None
+        if which == "remind" and (_later(items, k) or (k > 0 and items[k - 1].is_("mood", "neg"))):
+            which = None
         if which is None or not _opens(items, k, rest):
             rest.append(item)
             k += 1
@@ -51,6 +53,15 @@ def jotted(
                 rest.pop()
         k = end
     return jots, rest
+
+
+def _later(items: Sequence[Item], k: int) -> bool:
+    """"remind me later", "remind me again tomorrow" put a reminder off and set none."""
+    end = _line_end(items, k, "remind")
+    words = {e.text.casefold() for e in items[k + 1 : end] if e.what not in ("date", "time", "comma", "span")}
+    asked = items[k].text.casefold()
+    return (bool(words & {"later", "again"}) or "again" in asked) and words <= {
+        "later", "again", "in", "a", "bit", "about", "it", "this", "that", "please", "pls", "on", "at", "of", "the"}
 
 
 def _opener(item: Item) -> bool:

@@ -126,7 +126,11 @@ def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]
         heads = any(table.kinds_of(each) for each in items)
         named = any(e.what in ("tag", "slot", "place", "num") for e in items)
         spoken = sum(e.what == "word" and not e.is_("prep") for e in items)
-        if out and not heads and named and spoken <= 3 and mark != "?" and out[-1][1] not in ("?", "\n") and (
+        counted = bool(out) and any(e.is_("act", "lay") for e in out[-1][0]) and not any(
+            e.what == "num" for e in out[-1][0]) and all(
+            e.is_("act", "egg") for e in items if table.kinds_of(e)) and not any(
+            e.what == "tag" for e in items)
+        if out and (not heads or counted) and named and spoken <= 3 and mark != "?" and out[-1][1] not in ("?", "\n") and (
             _wants(out[-1][0], items, table)
         ):
             out[-1] = ([*out[-1][0], Item("comma", ",", items[0].i, items[0].i, ","), *items], mark)
@@ -140,7 +144,10 @@ def _wants(before: Sequence[Item], items: Sequence[Item], table: object) -> bool
     lay = any(e.is_("act", "lay", "egg") for e in before)
     new = any(e.is_("act", "new") for e in before)
     whats = {e.what for e in items}
-    return (hatch and "tag" in whats) or (lay and "slot" in whats and "tag" not in whats) or (
+    had = {e.what for e in before}
+    if lay and not ("tag" in had and "tag" in whats):
+        return "slot" in whats or "num" in whats and "num" not in had or "tag" in whats
+    return (hatch and bool(whats & {"tag", "slot"} - (had - {"slot"}))) or (
         new and bool(whats & {"tag", "place"}))
 
 
@@ -271,6 +278,15 @@ def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
     if gapped:
         return gapped
     tags = [e for e in clause.items if e.what == "tag"]
+    fresh = [e for e in tags if not any(c.tag for c in e.codes)]
+    if fresh and "slot" in whats and len(fresh) == len(tags):
+        return frozenset({"hatched"})
+    if "tag" in whats and any(e.is_("ground") for e in clause.items) and any(
+        e.is_("mood", "neg") or e.text.casefold() == "empty" for e in clause.items):
+        return frozenset({"searched"})
+    if tags and any(e.what == "num" and "whole" in e.senses for e in clause.items) and (
+        "slot" in whats or any(e.is_("prep", "from") for e in clause.items)):
+        return frozenset({"laid"})
     if len(tags) == 2 and any(e.is_("prep", "in") for e in clause.items) and any(
         e.is_("ground") or e.is_("placenoun") for e in clause.items):
         return frozenset({"paired"})
@@ -281,7 +297,8 @@ def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
         return frozenset({"paired"})
     if "slot" in whats and any(e.is_("prep", "to") for e in clause.items):
         return frozenset({"shifted"})
-    if whats & {"place", "box"} and "num" in whats:
+    if (whats & {"place", "box"} or any(e.is_("placenoun", "incubator") for e in clause.items)) and (
+        "num" in whats):
         return frozenset({"reading"})
     if "tag" in whats and "num" in whats:
         return frozenset({"weighed"})
@@ -351,6 +368,8 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
         days = [e for e in days if e.what != "date"] if "hatched" in drafts[0].fields else days
     if lead and not any(e.what == "date" for e in days):
         days = [*lead, *days]
+    if drafts[0].fields.get("refused"):  # "hasn't eaten since Sunday" is told today
+        days = [e for e in days if e.what != "date" or not _since(clause.items, e)]
     when = when_of(days, scene.now)
     for draft in drafts:
         if when.future:
@@ -358,15 +377,25 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
         record = Record(draft.kind, when.on, when.at, _plain_fields(draft))
         if "hedge" in moods:
             told.guessed = True
-            draft.ask(_main_field(draft.kind), "ambiguous", _main_choice(draft))
+            draft.ask(_guessed_field(draft.kind), "ambiguous", _main_choice(draft))
         if draft.trouble is None:
             told.records.append(record)
         else:
             told.asks.append(_question(draft, record))
 
 
+def _since(items: Sequence[Item], day: Item) -> bool:
+    k = next((n for n, each in enumerate(items) if each is day), 0)
+    return k > 0 and items[k - 1].text.casefold() in ("since", "for")
+
+
+def _guessed_field(kind: str) -> str:
+    """The field that a guess is about: the last needed one."""
+    return [each.name for each in KINDS[kind].fields if each.needed][-1]
+
+
 def _main_choice(draft: Draft) -> tuple[str, ...]:
-    value = draft.fields.get(_main_field(draft.kind))
+    value = draft.fields.get(_guessed_field(draft.kind))
     return tuple(value) if isinstance(value, tuple) else (str(value),) if value else ()
 
 
@@ -381,6 +410,7 @@ def _effective(clause: Clause, drafts: list[Draft]) -> set[str]:
         moods.discard("neg")
     if kind == "checked" and drafts[0].fields.get("state") in ("infertile", "too-early"):
         moods.discard("neg")
+    if kind == "checked" and drafts[0].fields.get("state") == "too-early":
         moods.discard("hedge")
     return moods
 

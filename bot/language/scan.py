@@ -14,8 +14,8 @@ from bot.language.tokens import Token, tokens_of
 from bot.language.view import View
 from bot.language.wording import Lexicon, Sense
 
-_UNIT_SKIPS = frozenset({"°", "º"})
-_ALWAYS_UNIT = frozenset({"%", "°", "grams", "gram", "gr", "oz", "ounces", "ounce", "percent", "g"})
+_BETWEEN = frozenset({"it", "them", "him", "her", "that", "both"})
+_PARTICLES = frozenset({"out", "away", "off", "up", "down", "back", "over", "apart", "together"})
 
 
 def scan(text: str, view: View, lexicon: Lexicon) -> tuple[list[Item], list[Token]]:
@@ -141,6 +141,9 @@ class _Scanner:
 
     def _phrase(self, i: int) -> Item | None:
         """The longest wording that starts at token `i`."""
+        parted = self._parted_phrase(i)
+        if parted is not None:
+            return parted
         first = self.tokens[i].text
         for words, senses in self.lexicon.phrases.get(first, ()):
             n = len(words)
@@ -149,6 +152,20 @@ class _Scanner:
                 and all(self.tokens[i + k].text == words[k] for k in range(1, n))
             ):
                 return self._meaning(i, i + n, senses)
+        return None
+
+    def _parted_phrase(self, i: int) -> Item | None:
+        """A two-word verb with its pronoun between: "threw it away", "took him out"."""
+        if i + 2 >= len(self.tokens) or self.tokens[i + 1].text not in _BETWEEN:
+            return None
+        verb, particle = self.tokens[i].text, self.tokens[i + 2].text
+        for words, senses in self.lexicon.phrases.get(verb, ()):
+            if words == (verb, particle) and particle in _PARTICLES and senses[0].cls == "act" and (
+                senses[0].value != "lay"):
+                item = self._meaning(i, i + 3, senses)
+                for sense in self.lexicon.single(self.tokens[i + 1].text):
+                    item.senses.setdefault(sense.cls, sense)
+                return item
         return None
 
     def _meaning(self, i: int, j: int, senses: Sequence[Sense]) -> Item:

@@ -15,7 +15,7 @@ _LIGHT = frozenset({"put", "take", "out", "move", "give", "leave", "drop", "lose
 
 def settled(items: Sequence[Item]) -> list[Item]:
     """The same pieces, each with only the senses that its neighbours allow; "P1: 22.9" made "P1 22.9"."""
-    items = [item for k, item in enumerate(items) if not _ties(items, k)]
+    items = [item for k, item in enumerate(items) if not (_ties(items, k) or _slashed(items, k))]
     for k, item in enumerate(items):
         if item.what != "word" or not item.senses:
             continue
@@ -24,9 +24,19 @@ def settled(items: Sequence[Item]) -> list[Item]:
         start = next((n + 1 for n in range(k - 1, -1, -1) if items[n].what in BREAKS), 0)
         before = items[start:k]
         _settle_one(item, before, after, items, k)
+    if any(e.is_("act", "sex") for e in items):
+        _lettered_sexes(items)
     for k, item in enumerate(items):
         _stand_in(items, k, item)
     return list(items)
+
+
+def _lettered_sexes(items: Sequence[Item]) -> None:
+    """"sexed H1 m, H2 f": single letters are sexes where sexing is spoken of."""
+    for item in items:
+        letter = item.text.casefold()
+        if item.what == "word" and letter in ("m", "f") and not item.is_("sex"):
+            item.senses = {"sex": Sense("sex", "male" if letter == "m" else "female")}
 
 
 def _stand_in(items: Sequence[Item], k: int, item: Item) -> None:
@@ -61,6 +71,14 @@ def _ties(items: Sequence[Item], k: int) -> bool:
     return items[k - 1].what in ENTITIES and items[k + 1].what not in ENTITIES
 
 
+def _slashed(items: Sequence[Item], k: int) -> bool:
+    """True for the stroke of "27.3/78%"."""
+    item = items[k]
+    if item.what != "comma" or item.value != "/" or not 0 < k < len(items) - 1:
+        return False
+    return items[k - 1].what in ("num", "temp") and items[k + 1].what in ("num", "pct")
+
+
 def _drop(item: Item, *classes: str) -> None:
     for cls in classes:
         item.senses.pop(cls, None)
@@ -74,6 +92,21 @@ def _settle_one(
     elif item.is_("act", "leave") and not _left_something(after):
         _drop(item, "act")
     elif item.is_("act", "lose") and _lost_weight(after):
+        _drop(item, "act")
+    if item.is_("state", "too-early", "unsure") and item.text.casefold().startswith(("no", "nothing")) and (
+        not any(e.what in ("slot", "box") or e.is_("act", "candle") for e in items)
+    ):
+        item.senses = {"mood": Sense("mood", "neg")}
+    if item.is_("fed", "each") and (
+        (bool(after) and after[0].text.casefold() == "other")
+        or not any(e.is_("food") or e.what == "num" or e.is_("act", "feed") for e in items)
+    ):
+        _drop(item, "fed")
+    if item.is_("fed", "refused"):
+        _settle_refusal(item, after, items)
+    if item.is_("act", "water") and after and after[0].text.casefold() in (
+        "dish", "bowl", "bottle", "tray", "dispenser", "feature", "cup"
+    ):
         _drop(item, "act")
     if item.is_("act", "drop", "put", "move", "lose") and _goes_to_number(after):
         _drop(item, "act")
@@ -105,6 +138,27 @@ def _settle_one(
         any(e.is_("act") and not e.is_("act", "give", "put", "find") for e in (*before, *after))
     ):
         _drop(item, "act")
+
+
+_SHY = frozenset({"ignored", "ignoring", "ignores", "rejected", "turned down", "skipped", "declined", "snubbed",
+                  "passed on", "wouldn't have", "not having", "not taking", "uneaten", "untouched", "spat out",
+                  "doesn't want", "didn't want", "didnt want", "didn't fancy", "pushed away", "were left",
+                  "wouldn't look at", "walked away from", "no thanks to", "snubbing", "not touched"})
+
+
+def _settle_refusal(item: Item, after: Sequence[Item], items: Sequence[Item]) -> None:
+    """"refuses to lay" denies, "refused M2" is about pairing, "ignoring each other" nothing."""
+    first = after[0] if after else None
+    if first is not None and first.is_("prep", "to") and not any(e.is_("act", "feed") for e in after[:3]):
+        item.senses = {"mood": Sense("mood", "neg")}
+    elif first is not None and first.what == "tag" and not any(e.is_("food") for e in items):
+        item.senses = {"sign": Sense("sign", "unreceptive")}
+    elif item.text.casefold() in _SHY and not any(
+        e.is_("food") or e.is_("act", "feed") or e.text.casefold() in ("food", "meal", "bugs", "feeders", "dinner",
+                                                                  "supper", "tea", "them")
+        for e in items
+    ):
+        _drop(item, "fed")
 
 
 def _has_object(after: Sequence[Item]) -> bool:

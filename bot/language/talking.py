@@ -270,6 +270,7 @@ def correction(
     bare = _bare(items)
     if not bare or len(bare) > 14:
         return None
+    bare = [e for e in bare if not (e.what == "num" and e.text.casefold() == "one")]
     again = _again(bare, scene, talk)
     if again is not None:
         return again
@@ -308,7 +309,8 @@ def _no_stands_apart(items: Sequence[Item]) -> bool:
     return len(items) > 1 and (
         items[1].what != "word" or items[1].is_("mood", "fix") or items[1].is_("pron")
         or items[1].text.casefold() in ("not", "that", "make", "sorry", "box", "slot", "should", "'s")
-        or any(items[1].is_(cls) for cls in ("state", "sex", "sign", "how")))
+        or (len(items) <= 3 and any(
+            items[1].is_(cls) for cls in ("state", "sex", "sign", "how"))))
 
 
 def _put_right(bare: Sequence[Item], scene: Scene, talk: Talk) -> dict[str, Any]:

@@ -37,6 +37,8 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
         return _aux_asks(words)
     if first in ("any", "anything", "anyone"):
         return True
+    if first == "when" and len(words) > 2 and words[1].what in ("tag", "slot", "box"):
+        return not any(e.form in ("often", "base") for e in words[2:4]) or len(words) <= 3
     return not (first == "when" and len(words) > 2 and words[1].is_("pron"))
 
 
@@ -70,15 +72,33 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
                                                               "a mate", "my friends", "a breeder",
                                                               "a keeper", "someone", "somebody"):
                 before = sentence[k - 1] if k else None
-                if before is not None and (before.is_("prep", "to", "with", "for")
+                if before is not None and (before.is_("prep", "to", "with", "for", "from", "at")
                                            or before.is_("how")):
                     continue
             return True
-        if mood == "if" and item.text.casefold() == "when" and (k == 0 or sentence[k - 1].what in BREAKS):
+        if mood == "if" and item.text.casefold() in ("when", "once", "after", "before", "until") and (
+            k == 0 or sentence[k - 1].what in BREAKS
+        ):
             rest = [e for e in sentence[k + 1 : k + 5]]
             if any(e.form in ("base", "often") for e in rest):
                 return True
+        if mood == "hearsay" and _owned(sentence, k):
+            return True
     return False
+
+
+_NOBODY = frozenset({"it", "that", "there", "here", "what", "she", "he", "who", "where", "how", "let",
+                     "this", "when", "one", "so", "box", "everyone", "f", "m"})
+
+
+def _owned(sentence: Sequence[Item], k: int) -> bool:
+    """"Sara's F3": an animal of somebody the book does not know."""
+    if k + 2 >= len(sentence) or sentence[k + 1].text.casefold() != "'s":
+        return False
+    item, owned = sentence[k], sentence[k + 2]
+    if owned.what not in ("tag", "slot") or item.what != "word" or item.text.casefold() in _NOBODY:
+        return False
+    return not any(item.is_(cls) for cls in ("act", "sign", "state", "day", "chat", "pron", "sex"))
 
 
 def _own(clause: Clause, frames: Frames) -> set[str]:

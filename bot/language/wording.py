@@ -42,7 +42,7 @@ CLASSES: Mapping[str, frozenset[str] | None] = {
     "unit": frozenset({"g", "oz", "kg", "lb", "mg", "C", "F", "deg", "%", "ml", "other"}),
     "climate": frozenset({"temperature", "humidity", "reads"}),
     "mood": frozenset(
-        {"neg", "almost", "plan", "if", "wish", "hedge", "hearsay", "either", "fix", "neutral"}
+        {"neg", "almost", "plan", "if", "wish", "hedge", "hearsay", "either", "fix", "neutral", "except"}
     ),
     "prep": None,
     "pron": None,
