@@ -115,11 +115,21 @@ def _fields(plain: dict[str, Any], first: str = "kind") -> str:
     return f"{plain[first]}  " + "; ".join(said) if rest else str(plain[first])
 
 
+def _asked_at(
+    at: datetime | None, start: datetime | None, now: datetime, zone: ZoneInfo
+) -> datetime:
+    """The moment asked for. A span of the past is told as it was to be seen on its first day."""
+    if at is not None:
+        return _in_zone(at, zone)
+    first = start.replace(tzinfo=zone) if start else now
+    return min(first, now)
+
+
 @click.command()
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
 @click.option("--from", "start", type=DAY, help="First day; today if left out.")
 @click.option("--to", "end", type=DAY, help="Last day; six days after the first if left out.")
-@click.option("--at", type=MOMENT, help="The moment it is asked (ISO); now if left out.")
+@click.option("--at", type=MOMENT, help="The moment it is asked (ISO); now, or the past first day, if left out.")
 @pass_house
 def due(
     house: House,
@@ -134,7 +144,7 @@ def due(
             return
         colony = pages.colony()
     show: Callable[[Due], str] = _due_json if as_json else _due_plain
-    for each in _due(colony, _in_zone(at or house.now(), colony.zone), start, end):
+    for each in _due(colony, _asked_at(at, start, house.now(), colony.zone), start, end):
         click.echo(show(each))
 
 
