@@ -129,7 +129,9 @@ def _asked_at(
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
 @click.option("--from", "start", type=DAY, help="First day; today if left out.")
 @click.option("--to", "end", type=DAY, help="Last day; six days after the first if left out.")
-@click.option("--at", type=MOMENT, help="The moment it is asked (ISO); now, or the past first day, if left out.")
+@click.option(
+    "--at", type=MOMENT, help="The moment it is asked (ISO); now, or a first day that is past."
+)
 @pass_house
 def due(
     house: House,
