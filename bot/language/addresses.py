@@ -338,6 +338,8 @@ class AddressFinder:
             if slot is not None:
                 return self._slot_item(slot[0], i, slot[1])
             return Item("box", (named,), i, i + 1, token.raw)
+        if len(token.text) == 1 and self._lone_letter(i):
+            return Item("box", (find_box(token.text, self.view) or token.text,), i, i + 1, token.raw)
         if token.sort != "word" or (len(token.text) > 1 and find_box(token.text, self.view) is None):
             return None
         box = find_box(token.text, self.view) or self._has(i, "soundletter")
@@ -347,6 +349,17 @@ class AddressFinder:
         known = find_box(box, self.view)
         slot = self._slots_after_box(known, i + 1) if known else None
         return self._slot_item(slot[0], i, slot[1]) if slot else None
+
+    def _lone_letter(self, i: int) -> bool:
+        """"20 ml to B", "any room in C": a box's letter alone after a small word."""
+        token = self.tokens[i]
+        follow = self.tokens[i + 1] if i + 1 < len(self.tokens) else None
+        if self._text(i - 1) not in ("in", "to", "into", "for") or find_box(token.text, self.view) is None:
+            return False
+        if follow is not None and (follow.sort == "number" or self._has(i + 1, "slotnoun")
+                                   or self._has(i + 1, "number")):
+            return False
+        return token.raw.isupper() or token.text not in ("a", "i", "c", "f")
 
     def _more_boxes(self, boxes: list[str], j: int) -> tuple[list[str], int]:
         while j < len(self.tokens) and (
@@ -464,6 +477,8 @@ class AddressFinder:
             if code is not None and code.slot is not None:
                 return self._slot_list(code, i, j)
         number = self._heard(k)
+        if number is not None and self._is_measure(number[1]):
+            return None
         if number is None:
             code, j = self._one_code(k)
             return self._slot_list(code, i, j) if code is not None and code.slot else None
@@ -480,6 +495,10 @@ class AddressFinder:
         ) and not (not boxed and self._number(m + 1) is not None):
             return self._slot_item([found[0] + s[1:] for s in slots], i, found[1])
         return self._slot_item(slots, i, j)
+
+    def _is_measure(self, j: int) -> bool:
+        """"hot spot 31c": the number is a measure and no slot."""
+        return self._has(j, "unit") is not None and self.tokens[j].glued
 
     def _slot_list(self, code: Code, i: int, j: int) -> Item:
         """A slot and the list that may follow: "B4-5", "B4 and 5", "B4, B5 & B6", "B4 B5"."""

@@ -268,6 +268,9 @@ class Cutter:
         if not current.kinds:
             return subject is not None and any(e.what == "num" for e in current.items) and (
                 self._gapped(current, fragment))
+        if not kinds and subject is not None and any(
+            e.is_("answer", "same") or e.is_("mood", "neg", "plan") for e in fragment):
+            return True
         if not kinds:
             return subject is not None and self._gapped(current, fragment)
         heart_at = next(n for n, each in enumerate(fragment) if self._heart(each))
@@ -348,8 +351,12 @@ class Cutter:
 
     def _restarts(self, current: Clause, items: Sequence[Item], k: int) -> bool:
         """True at a name that begins a new telling with no mark before it ("H1 boy H2 girl")."""
-        if not current.kinds or not current.items:
+        if not current.items:
             return False
+        if not current.kinds:
+            return any(e.what == items[k].what for e in current.items) and any(
+                e.what == "num" for e in current.items[-2:]) and k + 1 < len(items) and (
+                items[k + 1].what == "num")
         item, last = items[k], current.items[-1]
         if last.is_("prep") or last.what in BREAKS or last.is_("act", "pair", "candle", "part", "note"):
             return False

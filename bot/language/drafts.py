@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from bot.language.codes import find_box, near_tags, slot_exists
-from bot.language.items import Item
+from bot.language.items import BREAKS, Item
 from bot.language.view import PairingSeen, View
 
 
@@ -159,15 +159,28 @@ class Span:
             return scene.told_tags
         return ()
 
-    def subjects(self) -> tuple[tuple[str, ...], Item | None]:
-        """The animals a one-animal kind is about, and the piece that named them."""
+    def subjects(self, heart: Item | None = None) -> tuple[tuple[str, ...], Item | None]:
+        """The animals a one-animal kind is about, and the piece that named them.
+
+        Of several, the one that stands right after the verb, else the nearest ahead of it.
+        """
         items = self.animals()
         if not items:
             return self.pronoun_tags(), None
         if len(items) > 1:
             plain = [each for each in items if self.prep(each) not in ("with", "from", "to")]
             items = plain or items
-        return self.tag_names(items[0]), items[0]
+        chosen = items[0]
+        if len(items) > 1 and heart is not None:
+            at = self.index(heart)
+            right_after = [e for e in items if 0 < self.index(e) - at <= 2 and not any(
+                b.what in BREAKS for b in self.items[at : self.index(e)])]
+            ahead = [e for e in items if self.index(e) < at]
+            if right_after and (heart.is_("act") or heart.is_("how")):
+                chosen = right_after[0]
+            elif ahead:
+                chosen = ahead[-1]
+        return self.tag_names(chosen), chosen
 
     # -- slots, boxes, places ---------------------------------------------------------------------
 

@@ -14,9 +14,11 @@ HEAVIEST = 2000.0  # grams; the heaviest gecko living weighs well under this
 Filler = Callable[[Span], list[Draft]]
 
 
-def _each(span: Span, kind: str, fields: dict[str, object], score: float = 2.0) -> list[Draft]:
-    """One draft for each animal the clause is about."""
-    tags, item = span.subjects()
+def _each(
+    span: Span, kind: str, fields: dict[str, object], score: float = 2.0, heart: Item | None = None
+) -> list[Draft]:
+    """One draft for each animal the clause is about; `heart` is the word that tells it."""
+    tags, item = span.subjects(heart)
     if item is not None and item.either:
         return [Draft(kind, dict(fields), score=score).ask("tag", "ambiguous", tags, item.text)]
     if not tags:
@@ -31,7 +33,7 @@ def _each(span: Span, kind: str, fields: dict[str, object], score: float = 2.0) 
 
 def fill_shed(span: Span) -> list[Draft]:
     """`shed`: whoever the clause is about."""
-    return _each(span, "shed", {})
+    return _each(span, "shed", {}, heart=span.first("act", "shed"))
 
 
 def fill_seen(span: Span) -> list[Draft]:
@@ -49,7 +51,7 @@ def fill_seen(span: Span) -> list[Draft]:
         len(tags) > 1 or span.has("pron", "both", "they")
     ):
         return _shared(span, item, sign, tags)
-    return _each(span, "seen", {"sign": sign})
+    return _each(span, "seen", {"sign": sign}, heart=item)
 
 
 def _shared(span: Span, item: Item, sign: str, tags: Sequence[str]) -> list[Draft]:
@@ -90,7 +92,7 @@ def fill_weighed(span: Span) -> list[Draft]:
     grams = round(float(weight.value) + 1e-9, 1) if weight.value is not None else 0.0
     strong = weight.what == "grams" or span.has("act", "weigh") or "whole" not in weight.senses
     score = (3.0 if strong else 1.5) - (1 if span.what("place", "box") else 0)
-    drafts = _each(span, "weighed", {"grams": grams}, score)
+    drafts = _each(span, "weighed", {"grams": grams}, score, weight)
     if not 0 < grams <= HEAVIEST:
         for draft in drafts:
             draft.fields.pop("grams")
@@ -136,7 +138,7 @@ def fill_sexed(span: Span) -> list[Draft]:
     if sex == "unknown" and not span.has("act", "sex"):
         return []
     strong = span.has("act", "sex") or span.has("sexmark")
-    drafts = _each(span, "sexed", {"sex": sex}, 3 if strong else 2)
+    drafts = _each(span, "sexed", {"sex": sex}, 3 if strong else 2, item)
     if not span.animals() and not span.scene.tags:
         return []
     return [d for d in drafts if strong or _news(span, d, sex or "")]
@@ -166,9 +168,12 @@ def fill_placed(span: Span) -> list[Draft]:
                 for d in _each(span, "placed", {}, 2)]
     score = 3.0 if span.has("act", "move", "put", "at", "drop") or span.has("prep", "to") else 1.5
     animals = span.animals()
+    if not animals and span.what("box"):
+        return []
     if not animals and not span.has("act", "move", "put", "drop") and not span.pronoun_tags():
         return []
-    drafts = [_back_home(span, d) for d in _each(span, "placed", {"place": goal[-1][0]}, score)]
+    drafts = [_back_home(span, d) for d in _each(
+        span, "placed", {"place": goal[-1][0]}, score, span.first("act", "move", "put", "drop"))]
     if len(goal) == len(drafts) > 1:
         for draft, (name, _) in zip(drafts, goal, strict=True):
             draft.fields["place"] = name
@@ -213,7 +218,7 @@ def fill_left(span: Span) -> list[Draft]:
     if how == "unclear":
         return [d.ask("how", "ambiguous", ("sold", "given"))
                 for d in _each(span, "left", {}, 2)]
-    return _each(span, "left", {"how": how}, 3 if item else 2)
+    return _each(span, "left", {"how": how}, 3 if item else 2, item)
 
 
 _PEOPLE = frozenset({

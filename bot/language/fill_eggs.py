@@ -439,14 +439,17 @@ def fill_reading(span: Span) -> list[Draft]:
     numbers = span.numbers()
     humidity = float(percents[0].value) if percents else None
     degrees: Item | None = temps[0] if temps else None
+    between = False
     for n in numbers:
         led = _climate_word(span, n)
         if led == "humidity" and humidity is None:
             humidity = float(n.value)
         elif degrees is None and led != "humidity":
             degrees = n
-        elif humidity is None and degrees is not None and n is not degrees and 20 <= n.value <= 100:
+        elif humidity is None and degrees is not None and n is not degrees and 40 <= n.value <= 100:
             humidity = float(n.value)
+        elif degrees is not None and n is not degrees and n.what == degrees.what:
+            between = True
     if degrees is not None and not places and not percents and span.animals():
         return []
     if degrees is None and humidity is None:
@@ -457,10 +460,13 @@ def fill_reading(span: Span) -> list[Draft]:
         about = "humidity" if span.has("climate", "humidity") and not span.has(
             "climate", "temperature") else "celsius"
         return [Draft("reading", {"place": places[0][0]}, score=1.5).ask(about)]
-    airy = places or percents or temps or span.has("climate") or span.has("placenoun", "incubator")
+    airy = places or span.has("placenoun", "room", "cupboard", "hatchery") or percents or temps or span.has("climate") or span.has("placenoun", "incubator")
     if not airy:
         return []
-    return [_reading(span, name, degrees, humidity) for name in _air_places(span, places)]
+    drafts = [_reading(span, name, degrees, humidity) for name in _air_places(span, places)]
+    for draft in drafts if between else []:
+        draft.ask("celsius", "ambiguous", ())
+    return drafts
 
 
 def _climate_word(span: Span, number: Item) -> str | None:
@@ -485,6 +491,9 @@ def _air_places(span: Span, places: Sequence[tuple[str, Item]]) -> list[str]:
         return [f"incubator {incubators[0]}"]
     if noun is not None and span.has("pron", "both") and len(incubators) == 2:
         return [f"incubator {n}" for n in incubators]
+    bare = next((e for e in span.items if e.is_("placenoun", "room", "cupboard", "hatchery", "house")), None)
+    if bare is not None:
+        return [bare.get("placenoun") or "room"]
     if noun is None and len(span.scene.places) == 1 and span.scene.last_kind in ("reading", "watered"):
         return list(span.scene.places)
     return [""]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from bot.language.dates import when_of
 from bot.language.drafts import Draft, Scene, Span
 from bot.language.items import Item
 from bot.language.reading import Ask
-from bot.language.wording import Lexicon
 from bot.records import Record
 
 Jot = tuple[Record | None, Ask | None, str]
@@ -17,15 +16,18 @@ _LEAD_IN = frozenset({
     "to", "that", "about", "of", "for", "on", "at", "in", "a", "and", ":", "-", "please", "pls", "me",
     "also", "the", "is", "and", "by", ",", ".", "again",
 })  # fmt: skip
-_OPENERS = frozenset({"please", "pls", "can", "could", "you", "and", "also", "ok", "hey", "hi", "oh", "so",
+_OPENERS = frozenset({"kindly", "dear", "assistant", "please", "pls", "can", "could", "you", "and", "also", "ok", "hey", "hi", "oh", "so",
                       "a", "quick", "just", "new", "to", "self", "'s", "own", "rackside", "then", "i",
                       "need", "don't", "let", "want", "would", "like", "little", "another", "the"})
 
 
 def jotted(
-    items: Sequence[Item], text: str, folded: Sequence[str], scene: Scene, lexicon: Lexicon
+    items: Sequence[Item], text: str, scene: Scene, reads: Callable[[list[Item]], bool]
 ) -> tuple[list[Jot], list[Item]]:
-    """Notes and reminders taken out of the message: each with its line's words; then what is left."""
+    """Notes and reminders taken out of the message: each with its line's words; then what is left.
+
+    `reads` tells whether a line is a record by itself: "please note that F3 shed" is one.
+    """
     jots: list[Jot] = []
     rest: list[Item] = []
     k = 0
@@ -40,6 +42,10 @@ def jotted(
             continue
         end = _line_end(items, k, which)
         line = list(items[k + 1 : end])
+        if which == "note" and _polite(items, k) and reads(line):
+            rest += line
+            k = end
+            continue
         about = _pulled_back(rest) if which == "note" else []
         if which == "note":
             jot = _note(line, about, text, scene)
@@ -53,6 +59,13 @@ def jotted(
                 rest.pop()
         k = end
     return jots, rest
+
+
+def _polite(items: Sequence[Item], k: int) -> bool:
+    """"please note that ...", "record that ...": perhaps only a polite way to tell."""
+    asked = items[k].text.casefold()
+    follow = items[k + 1].text.casefold() if k + 1 < len(items) else ""
+    return asked.endswith("that") or follow == "that" or asked.startswith(("please", "pls", "kindly"))
 
 
 def _later(items: Sequence[Item], k: int) -> bool:

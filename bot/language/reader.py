@@ -10,7 +10,7 @@ from pathlib import Path
 from bot.language.asking import read_request
 from bot.language.clauses import Clause, Cutter, sentences
 from bot.language.dates import when_of
-from bot.language.drafts import Draft, Scene, Span
+from bot.language.drafts import Draft, Scene, Span, check_tag
 from bot.language.fill_animals import FILLERS as ANIMAL_FILLERS
 from bot.language.fill_eggs import FILLERS as EGG_FILLERS
 from bot.language.fixing import fixed
@@ -59,7 +59,7 @@ def read(
     lex = lexicon(words)
     now = moment.astimezone(view.zone).replace(second=0, microsecond=0)
     items, tokens = scan(text, view, lex)
-    items = settled(items)
+    items = settled(items, view)
     folded = [token.text for token in tokens]
     scene = _scene(view, now, talk)
     answered = answer(items, folded, scene, talk, lex)
@@ -103,7 +103,7 @@ def _tell_all(
     mended, _ = fixed(items, sexes)
     if len(mended) != len(items):
         told.reasons.append("put right in the same breath: " + " ".join(e.text for e in mended))
-    jots, rest = jotted(mended, text, folded, scene, lex)
+    jots, rest = jotted(mended, text, scene, lambda line: _reads(line, folded, scene, lex))
     for record, ask, reason in jots:
         told.reasons.append(reason)
         if record is not None:
@@ -118,6 +118,15 @@ def _tell_all(
     return told
 
 
+def _reads(line: list[Item], folded: Sequence[str], scene: Scene, lex: Lexicon) -> bool:
+    """True where a line by itself is a sure record."""
+    told = _Told()
+    trial = Scene(scene.view, scene.now)
+    for sentence, mark in sentences(line):
+        _one_sentence(sentence, mark, folded, trial, lex, told, [], None)
+    return bool(told.records) and not told.asks
+
+
 def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]:
     """Sentences with a bare list after one that lacks it made one: "hatched!! H5 and H6!!"."""
     table = frames()
@@ -126,12 +135,17 @@ def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]
         heads = any(table.kinds_of(each) for each in items)
         named = any(e.what in ("tag", "slot", "place", "num") for e in items)
         spoken = sum(e.what == "word" and not e.is_("prep") for e in items)
+        put = bool(out) and any(e.is_("act", "lay", "egg", "find") for e in out[-1][0]) and not any(
+            e.what == "slot" for e in out[-1][0]) and any(e.what in ("slot", "box") for e in items) and any(
+            e.is_("act", "put", "at", "move") for e in items) and not any(
+            e.what in ("tag", "place") for e in items) and any(
+            e.is_("pron", "it", "they", "both") or e.is_("act", "egg") for e in items)
         counted = bool(out) and any(e.is_("act", "lay") for e in out[-1][0]) and not any(
             e.what == "num" for e in out[-1][0]) and all(
             e.is_("act", "egg") for e in items if table.kinds_of(e)) and not any(
             e.what == "tag" for e in items)
-        if out and (not heads or counted) and named and spoken <= 3 and mark != "?" and out[-1][1] not in ("?", "\n") and (
-            _wants(out[-1][0], items, table)
+        if out and (not heads or counted or put) and named and (spoken <= 3 or put) and mark != "?" and out[-1][1] not in ("?", "\n") and (
+            put or _wants(out[-1][0], items, table)
         ):
             out[-1] = ([*out[-1][0], Item("comma", ",", items[0].i, items[0].i, ","), *items], mark)
         else:
@@ -169,7 +183,8 @@ def _one_sentence(
         if day:
             lead = day
         for clause in clauses:
-            found = _read_clause(clause, scene, lead, told, last)
+            found = _read_clause(clause, scene, lead, told, last) or _same_again(
+                clause, drafts, scene)
             if found:
                 drafts.append((clause, found))
             last = clause if clause.kinds else last
@@ -186,6 +201,25 @@ def _one_sentence(
     header = bool(lead) and len(sentence) <= 3 and all(
         e.what in ("date", "comma", "time") or e.is_("prep") for e in sentence)
     return (lead if header or mark != "\n" and lead and _header(sentence) else []), last
+
+
+def _same_again(
+    clause: Clause, drafts: Sequence[tuple[Clause, list[Draft]]], scene: Scene
+) -> list[Draft]:
+    """"F4 shed, F5 too": the last telling again, of another animal."""
+    span = Span(clause.items, scene)
+    tags = [tag for item in span.animals() for tag in span.tag_names(item)]
+    if not drafts or clause.kinds or not tags or not span.has("answer", "same"):
+        return []
+    before, last = drafts[-1]
+    clause.moods |= before.moods
+    out: list[Draft] = []
+    for tag in tags:
+        if "tag" not in last[0].fields or last[0].kind in ("weighed", "animal"):
+            continue
+        draft = Draft(last[0].kind, {**last[0].fields, "tag": tag}, score=2)
+        out.append(check_tag(draft, "tag", tag, scene))
+    return out
 
 
 def _header(sentence: Sequence[Item]) -> bool:
@@ -277,6 +311,11 @@ def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
             gapped = last.kinds & {"reading", "fed"}
     if gapped:
         return gapped
+    if whats <= {"tag", "place", "date", "comma"} and {"tag", "place"} <= whats:
+        return frozenset({"placed"})
+    if whats <= {"tag", "slot", "date", "comma"} and {"tag", "slot"} <= whats and any(
+        c.tag for e in clause.items for c in e.codes):
+        return frozenset({"laid"})
     tags = [e for e in clause.items if e.what == "tag"]
     fresh = [e for e in tags if not any(c.tag for c in e.codes)]
     if fresh and "slot" in whats and len(fresh) == len(tags):
@@ -375,6 +414,9 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
         if when.future:
             draft.ask("on", "in-future", (), next((e.text for e in days if e.what == "date"), ""))
         record = Record(draft.kind, when.on, when.at, _plain_fields(draft))
+        if "hedge" in moods and draft.trouble is not None:
+            told.blocked = True
+            continue
         if "hedge" in moods:
             told.guessed = True
             draft.ask(_guessed_field(draft.kind), "ambiguous", _main_choice(draft))

@@ -229,7 +229,7 @@ class _Scanner:
 
     def _number(self, i: int, number: Number) -> Item:
         """A number with its unit, if one follows."""
-        unit, j = self._unit(number.j)
+        unit, j = self._unit(number.j, number.whole)
         raw = self._raw(i, j)
         if unit in ("g", "oz", "kg", "lb", "mg"):
             return Item("grams", grams_of(number.value, unit), i, j, raw, unit=unit)
@@ -257,7 +257,7 @@ class _Scanner:
         return (j + 1 < len(self.tokens) and self.tokens[j + 1].sort == "number"
                 and self.tokens[j + 1].glued)
 
-    def _unit(self, j: int) -> tuple[str | None, int]:
+    def _unit(self, j: int, whole: bool = True) -> tuple[str | None, int]:
         """The unit that starts at token `j`. A letter that begins a tag or slot is none."""
         if j >= len(self.tokens):
             return None, j
@@ -265,17 +265,17 @@ class _Scanner:
             if [t.text for t in self.tokens[j : j + len(words)]] != list(words):
                 continue
             unit = next((s.value for s in senses if s.cls == "unit"), None)
-            if unit is not None and self._is_unit(j, j + len(words), unit):
+            if unit is not None and self._is_unit(j, j + len(words), unit, whole):
                 return unit, j + len(words)
         return None, j
 
-    def _is_unit(self, j: int, end: int, unit: str) -> bool:
+    def _is_unit(self, j: int, end: int, unit: str, whole: bool) -> bool:
         token = self.tokens[j]
         text = token.text
         if end - j == 1 and len(text) == 1 and text.isalpha():
             follow = self.tokens[end] if end < len(self.tokens) else None
             if follow is not None and follow.sort == "number" and (
-                follow.glued or (not token.glued and "." not in follow.text)
+                follow.glued or (whole and not token.glued and "." not in follow.text)
             ):
                 return False
             return token.glued or text in "gcf"

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
+from bot.language.codes import split_slot
 from bot.language.frames import frames
 from bot.language.items import BREAKS, ENTITIES, Item
+from bot.language.view import View
 from bot.language.wording import Sense
 
 _HELPING = frozenset({"has", "had", "have", "has had", "got", "made", "given", "having"})
@@ -13,7 +16,7 @@ _LIGHT = frozenset({"put", "take", "out", "move", "give", "leave", "drop", "lose
                     "at", "sex", "new", "name", "hatch"})
 
 
-def settled(items: Sequence[Item]) -> list[Item]:
+def settled(items: Sequence[Item], view: View) -> list[Item]:
     """The same pieces, each with only the senses that its neighbours allow; "P1: 22.9" made "P1 22.9"."""
     items = [item for k, item in enumerate(items) if not (_ties(items, k) or _slashed(items, k))]
     for k, item in enumerate(items):
@@ -26,9 +29,28 @@ def settled(items: Sequence[Item]) -> list[Item]:
         _settle_one(item, before, after, items, k)
     if any(e.is_("act", "sex") for e in items):
         _lettered_sexes(items)
+    items = _ranged(items, view)
     for k, item in enumerate(items):
         _stand_in(items, k, item)
-    return list(items)
+    return items
+
+
+def _ranged(items: Sequence[Item], view: View) -> list[Item]:
+    """"A1 to A4" where all of them hold eggs: a range and no move."""
+    out = list(items)
+    if any(e.is_("act", "move", "put", "drop") for e in out):
+        return out
+    for k in range(len(out) - 2):
+        if k + 2 >= len(out):
+            break
+        one, two = out[k], out[k + 2]
+        if not (out[k + 1].is_("prep", "to") and one.what == two.what == "slot"):
+            continue
+        (box, first), (other, last) = split_slot(one.value[-1]), split_slot(two.value[0])
+        slots = tuple(f"{box}{n}" for n in range(first, min(last, first + 60) + 1))
+        if box == other and first < last and all(slot in view.eggs for slot in slots):
+            out[k : k + 3] = [replace(one, value=one.value[:-1] + slots, j=two.j)]
+    return out
 
 
 def _lettered_sexes(items: Sequence[Item]) -> None:
@@ -93,6 +115,8 @@ def _settle_one(
         _drop(item, "act")
     elif item.is_("act", "lose") and _lost_weight(after):
         _drop(item, "act")
+    if item.text.casefold() == "mate" and before and after and before[-1].what == after[0].what == "tag":
+        item.senses = {"sign": Sense("sign", "mating")}
     if item.is_("state", "too-early", "unsure") and item.text.casefold().startswith(("no", "nothing")) and (
         not any(e.what in ("slot", "box") or e.is_("act", "candle") for e in items)
     ):
@@ -108,6 +132,17 @@ def _settle_one(
         "dish", "bowl", "bottle", "tray", "dispenser", "feature", "cup"
     ):
         _drop(item, "act")
+    if item.is_("act", "drop", "lose") and after and after[0].what == "grams":
+        _drop(item, "act")
+    if item.is_("act", "put") and len(after) > 1 and after[0].what == "tag" and (
+        after[1].text.casefold() == "down" and not any(e.what == "num" for e in after)
+    ):
+        item.senses = {"how": Sense("how", "died")}
+    if item.is_("how", "lost") and any(
+        e.is_("act", "find") or e.text.casefold() in ("caught", "recaptured", "got her back", "got him back")
+        for e in items[k + 1 :]
+    ):
+        item.senses = {"mood": Sense("mood", "almost")}
     if item.is_("act", "drop", "put", "move", "lose") and _goes_to_number(after):
         _drop(item, "act")
     if item.is_("act", "weigh") and item.text.casefold() in ("hit", "up to", "down to", "came in", "comes in") and (
