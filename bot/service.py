@@ -29,6 +29,7 @@ from bot.messages import Message, Outgoing, Reply
 
 LATE = timedelta(hours=1)  # told longer after its time than this, a reminder is marked late
 NEW_DAY = time(0, 5)  # when each household's reminders are worked out for the day
+DAWN = 6  # the hour before which no reminder is due: until then a new day is seen as it begins
 TELLS = ("owner", "keeper")  # who gets reminders
 
 
@@ -120,14 +121,19 @@ class Rackside:
             kept: Cache = {}
             if self._fresh.get(household.id) != today:
                 pages = Pages(conn, household.id, self._cache)
-                running = household.id in self._fresh
-                why = reminders.Why.NEW_DAY if running else reminders.Why.START
-                reminders.refresh(pages, now, why)
+                reminders.refresh(pages, now, self._why(household, now))
                 kept = pages.keeps()
             out = self._put_out_due(conn, household, now)
         self._cache.update(kept)
         self._fresh[household.id] = today
         return out
+
+    def _why(self, household: Household, now: datetime) -> reminders.Why:
+        """A new day, where we saw it begin; else a start: we were down, or the machine dozed."""
+        local = now.astimezone(ZoneInfo(household.zone))
+        yesterday = local.date() - timedelta(days=1)
+        seen = self._fresh.get(household.id) == yesterday and local.hour < DAWN
+        return reminders.Why.NEW_DAY if seen else reminders.Why.START
 
     def _put_out_due(self, conn: Connection, household: Household, now: datetime) -> list[Outgoing]:
         due = reminders.to_tell(conn, household.id, now)
