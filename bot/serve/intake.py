@@ -10,7 +10,8 @@ from sqlalchemy import Connection, func, select
 
 from bot.book import access, households, ledger, post
 from bot.book.households import Member
-from bot.book.tables import messages, outbox
+from bot.book.tables import members, messages, outbox
+from bot.book.tables import reminders as reminders_table
 from bot.desk.talk import talk_from_json, talk_to_json
 from bot.messages import Choice, Message, Reply
 from bot.serve.words import said
@@ -102,8 +103,10 @@ class Intake:
             stale = self._stale(conn, row, choice, member)
             if stale:
                 return Pressed(said(stale))
-            message = _about_its_task(conn, row, choice, member, message)
-        self.rackside.handle(message)
+            meant = _about_its_task(conn, row, choice, member, message)
+            if meant is None:
+                return Pressed(_already(conn, row))
+        self.rackside.handle(meant)
         return Pressed(said("press.taken"), choice.label)
 
     # --- inside -----------------------------------------------------------------------------
@@ -170,20 +173,37 @@ def _as_message(press: Press, choice: Choice) -> Message:
 
 def _about_its_task(
     conn: Connection, row: Any, choice: Choice, member: Member, message: Message
-) -> Message:
-    """Done and Snooze say which task: the one of their own reminder, now number 1 in the talk."""
+) -> Message | None:
+    """Done and Snooze say which task: the one of their own reminder, now number 1 in the talk.
+
+    None where that reminder is closed already.
+    """
     from bot.book import reminders
     from bot.desk.reminders import task_words
 
     key = post.reply_from_json(row["reply"]).reminder
-    closing = {say(f"tell.says_{each}") for each in CLOSING}
+    closing = {say(f"tell.says_{each}"): each for each in CLOSING}
     if key is None or choice.says not in closing:
         return message
     for each in reminders.open_reminders(conn, member.household, message.at + reminders.AHEAD):
         if each.key == key:
             talk = replace(talk_from_json(member.talk), tasks=(task_words(each),))
             households.update_member(conn, member.id, talk=talk_to_json(talk))
-    return replace(message, text=f"{choice.says} 1")
+            return replace(message, text=f"{closing[choice.says]} 1")
+    return None
+
+
+def _already(conn: Connection, row: Any) -> str:
+    """That it is done already, and by whom, where somebody said so."""
+    name = conn.execute(
+        select(members.c.name)
+        .join(reminders_table, reminders_table.c.closed_by == members.c.id)
+        .where(
+            reminders_table.c.household == row["household"],
+            reminders_table.c.key == post.reply_from_json(row["reply"]).reminder,
+        )
+    ).scalar()
+    return said("press.done_by", name=name) if name else said("press.old")
 
 
 def _wrote_last(conn: Connection, message: int | None, member: Member) -> bool:

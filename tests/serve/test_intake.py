@@ -5,12 +5,14 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import pytest
-from sqlalchemy import func, select
+from sqlalchemy import func, insert, select
 
+from bot.book import households, post
 from bot.book.access import Rule
+from bot.book.reminders import close
 from bot.book.store import Book
-from bot.book.tables import happenings, ledger, messages
-from bot.messages import Message, Outgoing
+from bot.book.tables import happenings, ledger, messages, reminders
+from bot.messages import Message, Outgoing, Reply
 from bot.serve.intake import Intake, Press, buttons
 from bot.service import Rackside
 
@@ -71,6 +73,29 @@ def test_an_old_undo_button_does_not_undo_something_newer(door: Door) -> None:
     door.says(OWNER, "F3 21.5g")
     assert door.press(OWNER, old, "undo") is None
     assert door.counted("undo") == 0
+
+
+def test_done_below_a_closed_reminder_closes_no_other(door: Door) -> None:
+    """Closed by somebody else meanwhile, the press says by whom and touches nothing."""
+    with door.book.writing() as conn:
+        owner = households.find(conn, "telegram", OWNER)
+        assert owner is not None
+        for number in (1, 2):
+            conn.execute(
+                insert(reminders).values(
+                    household=owner.household, key=f"k{number}", kind="plan", about=[], due=NOW,
+                    text=f"Order roaches {number}.", why="", told=NOW,
+                )
+            )  # fmt: skip
+        reply = Reply("Order roaches 1.", reminder="k1")
+        sent = post.put_out(conn, reply, owner, "telegram", OWNER, NOW)
+        close(conn, owner.household, "k1", "done", owner, NOW)
+    index = [each.says for each in buttons(reply)].index("done")
+    pressed = door.intake.press(Press("telegram", OWNER, sent.id, index, NOW))
+    assert (pressed.chosen, pressed.notice) == (None, "Done already, by Ines.")
+    with door.book.reading() as conn:
+        query = select(reminders.c.key).where(reminders.c.closed.is_(None))
+        assert conn.execute(query).scalars().all() == ["k2"]
 
 
 def test_a_stranger_is_told_once_and_nothing_of_theirs_is_kept(door: Door) -> None:

@@ -80,6 +80,18 @@ def test_done_closes_the_reminder_once(serving: Serving, standin: StandIn) -> No
     assert closed == [("done", None)]
 
 
+def test_snooze_keeps_it_for_an_hour(serving: Serving, standin: StandIn) -> None:
+    """A tap on Snooze means this reminder, and another time to tell it."""
+    write_book(serving.book, datetime.now(UTC).date() - timedelta(days=20))
+    serving.start()
+    first = wait_for(lambda: pulls(standin))[0]
+    standin.press(OWNER, first, "Snooze")
+    wait_for(lambda: standin.of("editMessageText"))
+    with sqlite3.connect(serving.book) as book:
+        query = "SELECT kind FROM reminders WHERE snoozed IS NOT NULL AND told IS NOT NULL"
+        assert book.execute(query).fetchall() == [("pull-male",)]
+
+
 @pytest.fixture
 def shift(tmp_path: Path, serving: Serving) -> Path:
     """A file with the seconds by which the process sees its wall clock shifted."""
