@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterable
 from datetime import datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -16,11 +17,19 @@ from scheduler.colony import (
     Plan,
     Search,
     Sign,
+    Trait,
     Watering,
     Weight,
 )
+from scheduler.inheritance import INHERITANCES
+from scheduler.traits import definitions
 
 NOON = time(12)  # a reading with no time of day counts for the middle of its day
+
+_INHERITED = re.compile(
+    r"(?:the\s+)?(?:trait\s+)?(?P<name>\S.*?)\s+is\s+(?P<how>[a-z\s-]+)\.?", re.IGNORECASE
+)
+_HOW = {re.sub(r"\W", "", how): how for how in INHERITANCES}  # however its words are spaced
 
 
 def colony(state: State, zone: ZoneInfo) -> Colony:
@@ -44,7 +53,29 @@ def colony(state: State, zone: ZoneInfo) -> Colony:
         waterings=tuple(sorted(lines["watered"], key=lambda w: w.on)),
         feedings=tuple(sorted(lines["fed"], key=lambda f: f.on)),
         plans=tuple(sorted(lines["plan"], key=lambda p: p.on)),
+        traits=_traits(lines["note"]),
     )
+
+
+def trait_in(text: str) -> Trait | None:
+    """The trait that a note defines, "stripe is recessive"; None where it is another note.
+
+    >>> trait_in("Trait stripe is recessive")
+    Trait(name='stripe', inheritance='recessive', double=None, system='ZW')
+    """
+    found = _INHERITED.fullmatch(text.strip())
+    how = _HOW.get(re.sub(r"\W", "", found["how"].casefold())) if found else None
+    if found is None or how is None:
+        return None
+    name = " ".join(found["name"].split())
+    return Trait(name[:1].lower() + name[1:], how)  # a phone writes the first letter large
+
+
+def _traits(notes: Iterable[Happening]) -> tuple[Trait, ...]:
+    """The traits that notes define; of two notes on one trait the later counts."""
+    ordered = sorted(notes, key=lambda h: (h.on, h.at or "", h.entry))
+    told = (trait_in(each.fields["text"]) for each in ordered)
+    return tuple(definitions(each for each in told if each is not None).values())
 
 
 def _reading(h: Happening, zone: ZoneInfo) -> ClimateReading:
@@ -71,4 +102,5 @@ _FACTS: dict[str, Callable[[Happening, ZoneInfo], Any]] = {
     "watered": lambda h, _: Watering(h.about, h.on),
     "fed": _fed,
     "plan": _plan,
+    "note": lambda h, _: h,
 }

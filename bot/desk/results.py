@@ -9,6 +9,7 @@ from bot.desk.animals import unknown
 from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
+from bot.records import Record
 from bot.wording import by_number, capped, number, say
 
 if TYPE_CHECKING:
@@ -68,9 +69,48 @@ def odds(request: Request, ctx: Context) -> Reply:
     lines = [line for each in found.by_trait for line in _outcomes(each.outcomes)]
     if len(found.by_trait) > 1:
         lines += [say("odds.together"), *_outcomes(found.together)]
+    undefined = _undefined(male, female, ctx)
+    notes = [*found.notes, *([say("odds.define", trait=undefined)] if undefined else [])]
     if not lines:
-        return Reply(" ".join([head, *(found.notes or (say("odds.none"),))]))
-    return Reply("\n".join([head, *lines, *found.notes]))
+        return Reply(" ".join([head, *(notes or (say("odds.none"),))]))
+    return Reply("\n".join([head, *lines, *notes]))
+
+
+def _undefined(male: str, female: str, ctx: Context) -> str:
+    """The first trait of the two that the book does not know how to inherit, or nothing."""
+    from scheduler.traits import definitions, read_word
+
+    defined = definitions(ctx.colony.traits)
+    for animal in (ctx.pages.state.animals[tag] for tag in (male, female)):
+        for word in animal.traits:
+            name = _named(word)
+            if name.casefold() not in defined and isinstance(
+                read_word(word, animal.sex, defined), str
+            ):
+                return name
+    return ""
+
+
+def _named(word: str) -> str:
+    """The trait in a trait word, "stripe" in "66% het stripe": the least that reads as one."""
+    from scheduler.colony import Trait
+    from scheduler.traits import definitions, read_word
+
+    parts = word.split()
+    for start in range(len(parts) - 1, 0, -1):
+        name = " ".join(parts[start:])
+        trait = definitions([Trait(name, "recessive")])
+        if not isinstance(read_word(word, "male", trait), str):
+            return name
+    return " ".join(parts)
+
+
+def after_note(record: Record, ctx: Context) -> str:
+    """A note that tells how a trait is inherited says what it is for."""
+    from bot.book.facts import trait_in
+
+    trait = trait_in(record.get("text"))
+    return say("next.trait", trait=trait.name) if trait else ""
 
 
 def _outcomes(outcomes: Iterable[Outcome]) -> list[str]:

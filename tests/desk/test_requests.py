@@ -235,7 +235,9 @@ def test_odds_say_what_the_young_may_be(busy: Desk) -> None:
     """With no trait defined it says what is missing, and names the pair."""
     busy.log(rec("animal", tag="M5", sex="male", species="picta", traits=("stripe",)))
     assert busy.ask("odds", male="M5", female="F3") == (
-        "Young of M5 x F3: stripe is not defined: say how it is inherited."
+        "Young of M5 x F3: stripe is not defined: say how it is inherited. "
+        'Say "note: stripe is recessive", or dominant, incomplete dominant, sex-linked or '
+        "polygenic."
     )
     assert busy.ask("odds", male="M2", female="F3").startswith("Young of M2 x F3: neither")
 
