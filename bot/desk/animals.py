@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from bot.desk import care
+from bot.desk import care, young
 from bot.desk.context import Context
 from bot.desk.restate import Manner, parents, restate
 from bot.language.reading import Request
@@ -74,7 +74,7 @@ def next_clutch_said(tag: str, ctx: Context) -> str:
 
 
 def animal(request: Request, ctx: Context) -> Reply:
-    """The animal's card: who it is, where, its last weight, its mate, its eggs."""
+    """The animal's card: who it is, where, its last weight, its mate, its eggs, its health."""
     tag = request.get("tag")
     kept = ctx.pages.state.animals.get(tag)
     if kept is None:
@@ -95,7 +95,17 @@ def card(kept: Animal, ctx: Context) -> list[str]:
     lines += [joined([_last_weight(kept.tag, ctx), mate_said(kept.tag, ctx)])]
     if kept.sex == "female":
         lines += [joined([_last_laid(kept.tag, ctx), next_clutch_said(kept.tag, ctx)])]
-    return [*lines, *_concerns(kept.tag, ctx)[:MOST_CONCERNS], *_notes(kept.tag, ctx)]
+    lines += [*_health(kept.tag, ctx), *young.grown(kept.tag, ctx)]
+    return [*lines, *_notes(kept.tag, ctx)]
+
+
+def _health(tag: str, ctx: Context) -> list[str]:
+    """What there is to watch, and that a vet decides wherever the gravest calls for one."""
+    from scheduler.health import concerns, vet_line
+
+    found = concerns(ctx.colony, tag, ctx.today)
+    for_a_vet = any(each.level == "vet" for each in found)
+    return [*_concerns(tag, ctx)[:MOST_CONCERNS], *([vet_line()] if for_a_vet else [])]
 
 
 def _who(kept: Animal, today: date) -> str:
