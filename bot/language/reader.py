@@ -10,6 +10,7 @@ from pathlib import Path
 from bot.language.asking import read_request
 from bot.language.clauses import Clause, Cutter, sentences
 from bot.language.dates import when_of
+from bot.language.doubts import grouped, without_asides, worth_asking
 from bot.language.drafts import Draft, Scene, Span, check_tag
 from bot.language.fill_animals import FILLERS as ANIMAL_FILLERS
 from bot.language.fill_eggs import FILLERS as EGG_FILLERS
@@ -22,7 +23,7 @@ from bot.language.scan import scan
 from bot.language.settling import settled, slight
 from bot.language.talking import answer, correction
 from bot.language.tellings import is_question, tell
-from bot.language.tokens import LONGEST
+from bot.language.tokens import LONGEST, MOST, tokens_of
 from bot.language.view import PairingSeen, View
 from bot.language.wording import Lexicon, lexicon
 from bot.records import LISTS, Record, KINDS
@@ -54,11 +55,12 @@ def read(
     Pure, and never raises for any text. `talk` is what the conversation leaves open; `words` a
     folder of the keeper's own words files. Raises WordsError only where such a file is bad.
     """
-    if len(text) > LONGEST:
-        return Reading(Outcome.UNCLEAR, hint="long", reasons=(f"longer than {LONGEST} characters",))
     lex = lexicon(words)
+    pieces = tokens_of(text, lex.wholes) if len(text) <= LONGEST else []
+    if len(text) > LONGEST or len(pieces) > MOST:
+        return Reading(Outcome.UNCLEAR, hint="long", reasons=("too long for a message",))
     now = moment.astimezone(view.zone).replace(second=0, microsecond=0)
-    items, tokens = scan(text, view, lex)
+    items, tokens = scan(pieces, view, lex)
     items = settled(items, view)
     folded = [token.text for token in tokens]
     scene = _scene(view, now, talk)
@@ -114,7 +116,7 @@ def _tell_all(
     last: Clause | None = None
     for sentence, mark in _joined(sentences(rest)):
         lead, last = _one_sentence(sentence, mark, folded, scene, lex, told, lead, last)
-    _settle(told)
+    _settle(told, scene.view)
     return told
 
 
@@ -500,10 +502,11 @@ def _question(draft: Draft, record: Record) -> Ask:
 # -- the outcome ---------------------------------------------------------------------------------------
 
 
-def _settle(told: _Told) -> None:
-    """Drops what was said twice, and questions that the rest of the message answers."""
-    told.records = _unique(told.records)
+def _settle(told: _Told, view: View) -> None:
+    """Drops what was said twice or by the way, and questions that the rest answers."""
+    told.records = grouped(without_asides(_unique(told.records), view))
     told.asks = [ask for ask in told.asks if not _answered(ask, told.records)]
+    told.asks = worth_asking(told.asks, told.records)
 
 
 def _unique(records: list[Record]) -> list[Record]:
