@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from bot import desk
+from bot import desk, digest
 from bot.book import households, ledger, pictures, post, reminders
 from bot.book.access import Rule
 from bot.book.households import Household, Member
@@ -124,6 +124,7 @@ class Rackside:
                 reminders.refresh(pages, now, self._why(household, now))
                 kept = pages.keeps()
             out = self._put_out_due(conn, household, now)
+            out += self._put_out_digests(conn, household, now)
         self._cache.update(kept)
         self._fresh[household.id] = today
         return out
@@ -137,10 +138,14 @@ class Rackside:
 
     def _put_out_due(self, conn: Connection, household: Household, now: datetime) -> list[Outgoing]:
         due = reminders.to_tell(conn, household.id, now)
+        ways = households.ways(conn, household.id)
         routes = [
             (member, channel, address)
             for member, channel, address in households.routes(conn, household.id)
-            if member.role in TELLS and not quiet(member, household, now)
+            # The console shows it too: nobody carries a console about.
+            if ((member, channel, address) in ways or channel == "console")
+            and member.role in TELLS
+            and not quiet(member, household, now)
         ]
         if not due or not routes:
             return []
@@ -152,6 +157,15 @@ class Rackside:
             for member, channel, address in routes
             for reply in desk.tell(due, member, household, now, late)
         ]
+
+    def _put_out_digests(
+        self, conn: Connection, household: Household, now: datetime
+    ) -> list[Outgoing]:
+        wanted = digest.wanting(conn, household, now)
+        if not wanted:
+            return []
+        ways = {member.id: (c, a) for member, c, a in households.ways(conn, household.id)}
+        return digest.put_out(Pages(conn, household.id, {}), wanted, ways, now)
 
     def sent(self, number: int) -> None:
         """A channel has sent this one."""

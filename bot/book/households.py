@@ -112,6 +112,22 @@ def routes(conn: Connection, household: int) -> list[tuple[Member, str, str]]:
     ]
 
 
+def ways(conn: Connection, household: int) -> list[tuple[Member, str, str]]:
+    """Each member by the one channel that they prefer: else the one they joined by last.
+
+    The console is only where nothing else reaches them.
+    """
+    query = select(members.c.id, members.c.prefers).where(members.c.household == household)
+    prefers = {row.id: row.prefers for row in conn.execute(query)}
+    best: dict[int, tuple[Member, str, str]] = {}
+    for member, channel, address in routes(conn, household):
+        known = best.get(member.id)
+        better = known is None or known[1] != prefers[member.id]
+        if better and (known is None or channel != "console"):
+            best[member.id] = (member, channel, address)
+    return list(best.values())
+
+
 def of_household(conn: Connection, household: int) -> tuple[Member, ...]:
     """The members of a household who have not gone, the owner first."""
     rows = conn.execute(
