@@ -32,8 +32,8 @@ class Pattern:
     """Pieces that must be there, pieces that must not, and whether little else may be said."""
 
     ask: str
-    wanted: tuple[tuple[str, ...], ...]
-    barred: tuple[str, ...]
+    wanted: tuple[frozenset[str], ...]  # with what stands for each name
+    barred: frozenset[str]
     alone: bool
     bare: bool
 
@@ -77,7 +77,8 @@ def _pattern(file: Path, source: str, ask: str, text: str, bare: bool) -> Patter
             barred += names
         else:
             wanted.append(tuple(names))
-    return Pattern(ask, tuple(wanted), tuple(barred), alone, bare)
+    wider = tuple(frozenset(w for n in names for w in (n, *_ALIASES.get(n, ()))) for names in wanted)
+    return Pattern(ask, wider, frozenset(barred), alone, bare)
 
 
 @lru_cache(maxsize=1)
@@ -142,7 +143,7 @@ class Asked:
 
     def extra(self, pattern: Pattern) -> int:
         """How many words of content the pattern leaves unexplained."""
-        wanted = {name for names in pattern.wanted for name in names}
+        wanted = frozenset().union(*pattern.wanted)
         left = 0
         for item in self.items:
             if item.what in ("comma", "joint", "num", "date", "time", "span", "ml", "grams", "other"):
@@ -167,13 +168,16 @@ def read_request(
 ) -> tuple[Request, float, str] | None:
     """The request a sentence makes, how well it fits, and the pattern; None where none fits."""
     asked = Asked(items, scene, words, lexicon)
+    if not question and not asked.cued and "<span>" not in asked.names:
+        return None
+    said = asked.names
     best: tuple[float, Pattern] | None = None
     for pattern in patterns():
         if not pattern.bare and not question:
             continue
-        if not all(any(asked.has(name) for name in names) for names in pattern.wanted):
+        if any(said.isdisjoint(names) for names in pattern.wanted):
             continue
-        if any(asked.has(name) for name in pattern.barred):
+        if not said.isdisjoint(pattern.barred):
             continue
         if pattern.alone and asked.extra(pattern) > 2:
             continue
@@ -185,7 +189,7 @@ def read_request(
     fields = _FIELDS.get(best[1].ask, _no_fields)(asked)
     if fields is None:
         return None
-    return Request(best[1].ask, fields), best[0], " ".join("|".join(n) for n in best[1].wanted)
+    return Request(best[1].ask, fields), best[0], " ".join("|".join(sorted(n)) for n in best[1].wanted)
 
 
 _STRONG = frozenset({
@@ -202,9 +206,10 @@ def _weight(pattern: Pattern, asked: Asked) -> float:
     """Telling pieces count for more; equal fits go by a fixed order."""
     weight = 0.0
     for names in pattern.wanted:
-        if any(n in _STRONG and asked.has(n) for n in names):
+        met = names & asked.names
+        if met & _STRONG:
             weight += 0.8
-        elif any(n.startswith("<") and asked.has(n) for n in names):
+        elif any(n.startswith("<") for n in met):
             weight += 0.3
     if pattern.alone:
         weight += 0.4 - 0.2 * asked.extra(pattern)

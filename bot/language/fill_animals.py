@@ -135,11 +135,13 @@ def fill_sexed(span: Span) -> list[Draft]:
     if sex is None:
         drafts = _each(span, "sexed", {}, 1.5)
         return [d.ask("sex", choices=("female", "male", "unknown")) for d in drafts]
-    if sex == "unknown" and not span.has("act", "sex"):
+    if sex == "unknown" and not span.has("act", "sex") and (
+        item is None or "sexes" not in item.text.casefold()
+    ):
         return []
     strong = span.has("act", "sex") or span.has("sexmark")
     drafts = _each(span, "sexed", {"sex": sex}, 3 if strong else 2, item)
-    if not span.animals() and not span.scene.tags:
+    if not span.animals() and not span.scene.tags and not span.pronoun_tags():
         return []
     return [d for d in drafts if strong or _news(span, d, sex or "")]
 
@@ -255,6 +257,7 @@ def fill_named(span: Span) -> list[Draft]:
     if act is None or span.slot_items():
         return []
     animals = span.animals()
+    animals = [a for a in animals if any(c.wrote == a.text for c in a.codes) or a.i < act.i] or animals
     if not animals or span.has("act", "hatch", "new"):
         return []
     k = span.index(act)
@@ -263,7 +266,7 @@ def fill_named(span: Span) -> list[Draft]:
     words = [e.text for e in after if e.text.casefold() not in ("a", "the", "now", "please", "to", "it")]
     drafts = _each(span, "named", {}, 2.5)
     for draft in drafts:
-        if not words or any(e.what == "tag" for e in after):
+        if not words or any(e.what == "tag" and e.value[0] != draft.fields.get("tag") for e in after):
             draft.ask("name")
         else:
             draft.fields["name"] = " ".join(words[:3])

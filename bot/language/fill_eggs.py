@@ -478,7 +478,9 @@ def _climate_word(span: Span, number: Item) -> str | None:
             return each.get("climate")
     for each in span.items[k + 1 : k + 2]:
         if each.is_("climate", "humidity") and number.what == "num":
-            return "humidity"
+            # "29.3 humidity 78": the word belongs to the number that follows it.
+            after = span.items[k + 2 : k + 3]
+            return None if after and after[0].what in ("num", "pct") else "humidity"
     return None
 
 

@@ -47,11 +47,10 @@ def _figures(text: str, i: int) -> Number:
 
 
 def _phrase(tokens: Sequence[Token], i: int, lexicon: Lexicon) -> tuple[float, int] | None:
-    for words, senses in lexicon.phrases.get(tokens[i].text, ()):
-        if [t.text for t in tokens[i : i + len(words)]] == list(words):
-            for sense in senses:
-                if sense.cls == "number":
-                    return float(sense.value), i + len(words)
+    for words, value in lexicon.counts.get(tokens[i].text, ()):
+        n = len(words)
+        if n == 1 or [t.text for t in tokens[i : i + n]] == list(words):
+            return float(value), i + n
     return None
 
 

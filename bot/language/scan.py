@@ -10,7 +10,7 @@ from bot.language.daywords import DayFinder
 from bot.language.items import Item
 from bot.language.numbers import Number, celsius_of, grams_of, number_at
 from bot.language.spelling import near_keys
-from bot.language.tokens import Token, tokens_of
+from bot.language.tokens import Token
 from bot.language.view import View
 from bot.language.wording import Lexicon, Sense
 
@@ -18,9 +18,11 @@ _BETWEEN = frozenset({"it", "them", "him", "her", "that", "both"})
 _PARTICLES = frozenset({"out", "away", "off", "up", "down", "back", "over", "apart", "together"})
 
 
-def scan(text: str, view: View, lexicon: Lexicon) -> tuple[list[Item], list[Token]]:
-    """The typed pieces of `text`, in order, and the tokens they were made of."""
-    tokens = _spelled(tokens_of(text, lexicon.wholes), view, lexicon)
+def scan(
+    tokens: list[Token], view: View, lexicon: Lexicon
+) -> tuple[list[Item], list[Token]]:
+    """The typed pieces of a message, in order, and its tokens with misspellings put right."""
+    tokens = _spelled(tokens, view, lexicon)
     scanner = _Scanner(tokens, view, lexicon)
     return scanner.run(), tokens
 
@@ -28,13 +30,18 @@ def scan(text: str, view: View, lexicon: Lexicon) -> tuple[list[Item], list[Toke
 def _spelled(tokens: list[Token], view: View, lexicon: Lexicon) -> list[Token]:
     """The same tokens with misspelt words put right and run-together ones taken apart."""
     out: list[Token] = []
+    tries = 24  # a message of more unknown words is in no language that is known here
     for token in tokens:
+        if tries <= 0:
+            out.append(token)
+            continue
         if token.sort != "word" or _known(token.text, view, lexicon):
             out.append(token)
             continue
         if token.text.endswith("in") and f"{token.text}g" in lexicon.known:  # "lookin"
             out.append(replace(token, text=f"{token.text}g"))
             continue
+        tries -= 1
         parts = _apart(token.text, view, lexicon) if len(token.text) >= 6 else None
         meant = lexicon.speller.nearest(token.text)
         if meant is not None and (parts is None or len(token.text) <= 8):
@@ -98,6 +105,7 @@ class _Scanner:
         self.days = DayFinder(tokens, lexicon, str(view.zone).startswith(("America/", "US/")))
         self.addresses = AddressFinder(tokens, view, lexicon)
         self.items: list[Item] = []
+        self.tries = 12  # looking for a misspelt name costs the most
 
     def run(self) -> list[Item]:
         i = 0
@@ -313,6 +321,9 @@ class _Scanner:
         """A misspelt name of an animal: one slip in a word of five letters or more, one answer."""
         token = self.tokens[i]
         if len(token.text) < 5 or token.sort != "word" or token.text in self.lexicon.known:
+            return None
+        self.tries -= 1
+        if self.tries < 0 or len(token.text) > 16:
             return None
         near = [n for n in near_keys(token.text, self.view.names) if len(self.view.names[n]) == 1]
         if len(near) != 1:

@@ -240,7 +240,8 @@ def _feeding(items: Sequence[Item]) -> bool:
 
 def slight(items: Sequence[Item]) -> bool:
     """True for a clause whose only hearts are everyday verbs and that names nothing of the book."""
-    if any(e.what in ("tag", "slot", "box", "place") or e.is_("placenoun") for e in items):
+    if any(e.what in ("tag", "slot", "box", "place") or e.is_("placenoun")
+           or e.what in ("grams", "temp", "pct") for e in items):
         return False
     if any(e.is_("species") for e in items) or (
         any(e.is_("act", "new") for e in items) and any(e.is_("sex") for e in items)):

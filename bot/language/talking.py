@@ -47,7 +47,7 @@ def _answer_word(words: Sequence[str], lexicon: Lexicon) -> str | None:
 
 
 def _filler(word: str, lexicon: Lexicon) -> bool:
-    return all(s.cls in ("chat", "answer", "plain", "pron", "mood") for s in lexicon.single(word)) and (
+    return bool(lexicon.single(word)) and all(s.cls in ("chat", "answer", "plain", "pron", "mood") for s in lexicon.single(word)) and (
         word not in ("wait", "sorry"))
 
 
@@ -120,6 +120,12 @@ def _value(
         chosen = choices[0]
     if chosen is not None:
         return _as_field(chosen, waiting, about, scene)
+    if numeric and word in ("no", "neither") and about in ("found", "spoiled"):
+        return 0
+    boxes = [b for e in items if e.what == "box" for b in e.value]
+    boxed = [c for c in choices if len(boxes) == 1 and c.rstrip("0123456789") == boxes[0]]
+    if about in ("slots", "to") and len(boxed) == 1:
+        return (boxed[0],)
     if word is not None or not _only_answers(items, about, waiting):
         return None
     if about == "on":

@@ -48,6 +48,8 @@ def _aux_asks(words: Sequence[Item]) -> bool:
         return False
     second = words[1]
     first = words[0].text.casefold().split()[0]
+    if second.text.casefold() in ("anybody", "somebody", "someone", "anyone", "everybody"):
+        return True
     if second.what in ("tag", "slot", "box", "place"):
         return first not in ("had", "have") or len(words) > 3 and first != "had"
     return second.text.casefold() in ("i", "we", "you", "there", "any", "anyone", "it", "she", "he",

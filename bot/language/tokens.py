@@ -6,7 +6,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-LONGEST = 2500  # characters; an evening round of a hundred logs fits
+LONGEST = 1600  # characters; an evening round of fifty logs fits
+MOST = 450  # pieces; what is longer is no message but a paste
 
 _ALIKE = str.maketrans({
     "’": "'", "‘": "'", "ʼ": "'", "`": "'", "´": "'", "“": '"', "”": '"', "„": '"',

@@ -92,13 +92,21 @@ class Lexicon:
     wholes: frozenset[str]
     speller: Speller
     cues: dict[str, list[tuple[tuple[str, ...], str]]] = field(default_factory=dict)
+    singles: dict[str, tuple[Sense, ...]] = field(default_factory=dict)
+    counts: dict[str, list[tuple[tuple[str, ...], int]]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for first, pairs in self.phrases.items():
+            for words, senses in pairs:
+                if len(words) == 1:
+                    self.singles[first] = senses
+                number = next((s.value for s in senses if s.cls == "number"), None)
+                if number is not None:
+                    self.counts.setdefault(first, []).append((words, int(number)))
 
     def single(self, word: str) -> tuple[Sense, ...]:
         """The senses of one word on its own."""
-        for words, senses in self.phrases.get(word, ()):
-            if len(words) == 1:
-                return senses
-        return ()
+        return self.singles.get(word, ())
 
 
 @lru_cache(maxsize=8)
@@ -150,7 +158,9 @@ def read_words(file: Path) -> Iterator[tuple[tuple[str, ...], Sense]]:
     try:
         tables = tomllib.loads(source)
     except tomllib.TOMLDecodeError as error:
-        raise WordsError(f"{file.name}: {error}") from error
+        line = re.search(r"line (\d+)", str(error))
+        where = line.group(1) if line else str(len(source.splitlines()))
+        raise WordsError(f"{file.name}, line {where}: {error}") from error
     for cls, values in tables.items():
         if cls not in CLASSES:
             known = ", ".join(CLASSES)

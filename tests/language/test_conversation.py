@@ -1,0 +1,198 @@
+"""What a message means after another: answers, a yes, corrections, the same of another."""
+
+from __future__ import annotations
+
+from datetime import date, time
+from typing import Any
+
+import pytest
+
+from bot.language.reader import read
+from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Talk
+from bot.language.view import View
+from bot.records import Record
+from tests.language.cases_of import HERE, MOMENT, ZONE
+from tests.language.support import view_of
+
+TODAY = date(2026, 4, 16)
+
+
+@pytest.fixture(scope="module")
+def book() -> View:
+    return view_of(HERE / "book", ZONE)
+
+
+def say(text: str, book: View, talk: Talk = NO_TALK) -> Reading:
+    return read(text, MOMENT, book, talk)
+
+
+def after(text: str, book: View) -> Talk:
+    """The conversation once `text` has been said and answered."""
+    reading = say(text, book)
+    return Talk(question=reading.ask, offer=reading.offer, last=reading.records)
+
+
+def only(reading: Reading) -> dict[str, Any]:
+    """The one record of a reading, as plain fields with its kind."""
+    assert reading.outcome is Outcome.RECORDS, reading
+    (record,) = reading.records
+    return {"kind": record.kind, **record.fields}
+
+
+ANSWERS = [
+    ("candled K4", "infertile", {"kind": "checked", "slots": ("K4",), "state": "infertile"}),
+    ("candled K4", "veins", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
+    ("candled K4", "1", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
+    ("P1 laid", "2", {"kind": "laid", "dam": "P1", "eggs": 2}),
+    ("P1 laid", "two eggs", {"kind": "laid", "dam": "P1", "eggs": 2}),
+    ("laid 2 in K5 and K6", "Juniper", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5", "K6")}),
+    ("laid 2 in K5 and K6", "it was P2", {"kind": "laid", "dam": "P2", "eggs": 2, "slots": ("K5", "K6")}),
+    ("P1 laid 2 in K1", "K5", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5",)}),
+    ("P1 laid 2 in K1", "k5 and k6", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5", "K6")}),
+    ("P1 laid 2, slot 5", "box K", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5",)}),
+    ("P1 laid 2, slot 5", "the second one", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("L5",)}),
+    ("moved P2", "tub 12", {"kind": "placed", "tag": "P2", "place": "tub 12"}),
+    ("weighed P2", "19.4", {"kind": "weighed", "tag": "P2", "grams": 19.4}),
+    ("weighed P2", "19.4g", {"kind": "weighed", "tag": "P2", "grams": 19.4}),
+    ("21.6g", "P2", {"kind": "weighed", "tag": "P2", "grams": 21.6}),
+    ("inc 1 at 40", "F", {"kind": "reading", "place": "incubator 1", "celsius": 4.4}),
+    ("Y1 went to a new home", "sold", {"kind": "left", "tag": "Y1", "how": "sold"}),
+    ("Y1 went to a new home", "2", {"kind": "left", "tag": "Y1", "how": "given"}),
+    ("moved K1", "N5", {"kind": "shifted", "slots": ("K1",), "to": ("N5",)}),
+    ("pulled P11", "from P2", {"kind": "parted", "male": "P11", "female": "P2"}),
+    ("put P11 in", "with Saffron", {"kind": "paired", "male": "P11", "female": "P3"}),
+    ("fed 5 crickets each", "rack A", {"kind": "fed", "who": ("rack A",), "food": "crickets", "count": 5}),
+    ("fed 5 crickets each", "everyone", {"kind": "fed", "who": ("everyone",), "food": "crickets", "count": 5}),
+    ("searched P1", "none", {"kind": "searched", "tag": "P1", "found": 0}),
+    ("searched P1", "0", {"kind": "searched", "tag": "P1", "found": 0}),
+    ("maybe K4 is fertile", "yes", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
+    ("remind me to order roaches", "friday", {"kind": "plan", "text": "order roaches"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "reply", "record"), ANSWERS)
+def test_an_answer_completes_the_record_that_waits(
+    said: str, reply: str, record: dict[str, Any], book: View
+) -> None:
+    """A number, a word, a part or a sentence answers the question, and closes it."""
+    reading = say(reply, book, after(said, book))
+    assert only(reading) == record
+    assert reading.answers
+
+
+@pytest.mark.parametrize("reply", ["neither", "never mind", "none of them", "forget it"])
+def test_a_question_may_be_dropped(reply: str, book: View) -> None:
+    """Saying that it is none of them writes nothing and closes the question."""
+    reading = say(reply, book, after("laid 2 in K5 and K6", book))
+    assert (reading.outcome, reading.records, reading.answers) == (Outcome.CHAT, (), True)
+
+
+def test_a_new_log_leaves_the_question_aside(book: View) -> None:
+    """A sentence of its own is read as such, whatever was asked."""
+    reading = say("P2 shed", book, after("candled K4", book))
+    assert only(reading) == {"kind": "shed", "tag": "P2"}
+    assert not reading.answers
+
+
+def test_an_answer_that_can_t_be_is_asked_again(book: View) -> None:
+    """A taken slot given as the answer leads to the next question about slots."""
+    reading = say("K2", book, after("P1 laid 2 in K1", book))
+    assert reading.outcome is Outcome.ASK and reading.answers
+    assert reading.ask is not None and (reading.ask.about, reading.ask.why) == ("slots", "slot-taken")
+
+
+def test_yes_takes_the_reminder_offered(book: View) -> None:
+    """A dated plan is offered as a reminder, and a yes writes it."""
+    talk = after("putting P11 in with P2 tomorrow", book)
+    assert talk.offer is not None and talk.offer.on == date(2026, 4, 17)
+    reading = say("yes please", book, talk)
+    assert only(reading)["text"] == "put P11 in with P2"
+    assert reading.answers
+
+
+def test_yes_with_an_hour_sets_it(book: View) -> None:
+    """"yes at 8pm" takes the offer and its hour."""
+    reading = say("yes at 8pm", book, after("putting P11 in with P2 tomorrow", book))
+    assert (reading.records[0].on, reading.records[0].at) == (date(2026, 4, 17), time(20))
+
+
+def test_no_leaves_the_offer(book: View) -> None:
+    """A no to an offer writes nothing."""
+    reading = say("no thanks", book, after("putting P11 in with P2 tomorrow", book))
+    assert (reading.outcome, reading.records, reading.answers) == (Outcome.CHAT, (), True)
+
+
+CORRECTIONS = [
+    ("P1 laid 2 in K5", "no, it was P2", {"dam": "P2"}),
+    ("P1 laid 2 in K5", "no, slot 6", {"slots": ("K6",)}),
+    ("P1 laid 2 in K5", "make that slot 6", {"slots": ("K6",)}),
+    ("P1 laid 2 in K5", "that was yesterday", {"on": date(2026, 4, 15)}),
+    ("P1 laid 2 in K5", "sorry, 1 egg", {"eggs": 1}),
+    ("P1 laid 2 in K5", "no, K7", {"slots": ("K7",)}),
+    ("P1 shed", "make that P2", {"tag": "P2"}),
+    ("P1 shed", "sorry I meant Saffron", {"tag": "P3"}),
+    ("P1 shed", "it was at 7pm", {"at": time(19)}),
+    ("P1 20.1g", "sorry 21.4", {"grams": 21.4}),
+    ("P1 20.1g", "no, 21.4g", {"grams": 21.4}),
+    ("P11 in with P2", "no, with P1", {"female": "P1"}),
+    ("P11 in with P2", "I meant P10", {"male": "P10"}),
+    ("moved P2 to tub 5", "no, tub 6", {"place": "tub 6"}),
+    ("candled K4, veins", "no, infertile", {"state": "infertile"}),
+    ("inc 1 27.4", "make that 26.4", {"celsius": 26.4}),
+    ("fed P1 5 dubia", "no it was P2", {"who": ("P2",)}),
+    ("fed P1 5 dubia", "make it 6", {"count": 6}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "fix", "fields"), CORRECTIONS)
+def test_a_correction_names_the_fields_put_right(
+    said: str, fix: str, fields: dict[str, Any], book: View
+) -> None:
+    """What was said last is put right by the names its record has for it."""
+    reading = say(fix, book, after(said, book))
+    assert reading.outcome is Outcome.REQUEST and reading.request is not None, reading
+    assert reading.request.ask == "correct"
+    assert dict(reading.request.fields) == fields
+
+
+AGAIN = [
+    ("P1 shed", "and P2 too", {"kind": "shed", "tag": "P2"}),
+    ("P1 shed", "same for P2", {"kind": "shed", "tag": "P2"}),
+    ("P3 looks gravid", "P1 as well", {"kind": "seen", "tag": "P1", "sign": "gravid"}),
+    ("fed P1 5 dubia", "same for P2", {"kind": "fed", "who": ("P2",), "food": "dubia", "count": 5}),
+    ("P11 in with P2", "and P1 too", {"kind": "paired", "male": "P11", "female": "P1"}),
+    ("K3 fertile", "K4 too", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "more", "record"), AGAIN)
+def test_the_same_of_another(said: str, more: str, record: dict[str, Any], book: View) -> None:
+    """"And P2 too" is the last record again, of another animal or egg."""
+    assert only(say(more, book, after(said, book))) == record
+
+
+def test_both_sexes_unknown_is_about_the_young_just_hatched(book: View) -> None:
+    """"Both" are the two animals of the last message."""
+    talk = Talk(last=(Record("hatched", TODAY, None, {"slots": ("K1", "K2"), "tags": ("Y1", "Y2")}),))
+    reading = say("both sexes unknown", book, talk)
+    assert [dict(r.fields) for r in reading.records] == [
+        {"tag": "Y1", "sex": "unknown"}, {"tag": "Y2", "sex": "unknown"}]
+
+
+def test_she_is_whom_we_spoke_of(book: View) -> None:
+    """A pronoun stands for the animal of the last message."""
+    assert only(say("she's gravid", book, after("P1 shed", book))) == {
+        "kind": "seen", "tag": "P1", "sign": "gravid"}
+
+
+def test_she_is_nobody_when_nobody_was_named(book: View) -> None:
+    """With nobody spoken of, a pronoun is a question."""
+    reading = say("she shed", book)
+    assert reading.ask is not None and reading.ask.about == "tag"
+
+
+@pytest.mark.parametrize("text", ["undo", "scratch that", "take that back please"])
+def test_undo_is_undo_in_any_conversation(text: str, book: View) -> None:
+    """Taking back is asked for, whatever is open."""
+    reading = say(text, book, after("P1 laid 2 in K5", book))
+    assert reading.request is not None and reading.request.ask == "undo"
