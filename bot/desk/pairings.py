@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from bot.desk.animals import next_clutch_said, unknown
 from bot.desk.context import Context
+from bot.desk.plan import plan
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import Record
@@ -66,7 +67,7 @@ def _misgivings(record: Record, ctx: Context) -> str:
 
 
 def pairs(request: Request, ctx: Context) -> Reply:
-    """Who is in with whom, and until when."""
+    """Who is in with whom, and until when; then the plan of the coming two weeks."""
     lines = [
         say(
             "pairs.row",
@@ -77,7 +78,7 @@ def pairs(request: Request, ctx: Context) -> Reply:
         )
         for each in ctx.pages.state.open_pairings()
     ]
-    return Reply("\n".join(lines) or say("pairs.none"))
+    return Reply("\n".join([*(lines or [say("pairs.none")]), *plan(ctx)]))
 
 
 def next_clutch(request: Request, ctx: Context) -> Reply:
