@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from bot.desk.animals import as_record
 from bot.desk.context import Context
 from bot.desk.records import confirmation, gap, manner, undo_choice
 from bot.desk.restate import restate
@@ -13,6 +14,10 @@ from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import KINDS, LISTS, FieldType, Record
 from bot.wording import say
+
+if TYPE_CHECKING:
+    from bot.book.rows import Happening
+    from bot.book.state import State
 
 SEX_OF = {"dam": "female", "female": "female", "sire": "male", "male": "male"}
 """Fields that an animal of one sex alone can fill."""
@@ -22,13 +27,48 @@ WHEN = frozenset({"on", "at"})
 
 
 def undo(request: Request, ctx: Context) -> Reply:
-    """Take back what the member's last message wrote."""
+    """Take back what the member's last message wrote; of a correction, say what stands again.
+
+    While something waits that is not written yet, that alone is dropped.
+    """
+    if _waits_unwritten(ctx):
+        ctx.talk = replace(ctx.talk, question=None, offer=None)
+        stands = bool(ctx.pages.last_written(ctx.member))
+        return Reply(say("undo.closed" if stands else "talk.nothing_written"))
+    before = ctx.pages.state
     gone = ctx.pages.undo_last(ctx.member, **_said(ctx))
     if not gone:
         return Reply(say("undo.nothing"))
     left = tuple(record for _, record in ctx.pages.last_written(ctx.member))
     ctx.talk = replace(ctx.talk, last=left, question=None, offer=None)
-    return Reply("\n".join(say("undo.gone", what=restate(each, manner(ctx))) for each in gone))
+    lines = [say("undo.gone", what=restate(each, manner(ctx))) for each in gone]
+    again = _stand_again(before, ctx.pages.state)
+    lines += [say("undo.as_before", what=restate(each, manner(ctx))) for each in again]
+    return Reply("\n".join(lines))
+
+
+def _waits_unwritten(ctx: Context) -> bool:
+    """Whether the member is asked about, or offered, something that is not in the book yet."""
+    asked = ctx.talk.question
+    return ctx.talk.offer is not None or (
+        asked is not None and (asked.waiting is None or asked.waiting not in ctx.talk.last)
+    )
+
+
+def _stand_again(before: State, now: State) -> list[Record]:
+    """The records that a correction stood for until it was undone, in the ledger's order."""
+    was, are = (_by_entry(each) for each in (before, now))
+    both = sorted(was.keys() & are.keys())
+    return [as_record(are[each]) for each in both if _told(was[each]) != _told(are[each])]
+
+
+def _by_entry(state: State) -> dict[int, Happening]:
+    """One happening of each entry; they all hold the same record."""
+    return {each.entry: each for each in state.happenings.values()}
+
+
+def _told(each: Happening) -> tuple[Any, ...]:
+    return each.kind, each.on, each.at, dict(each.fields)
 
 
 def _said(ctx: Context) -> dict[str, Any]:
