@@ -17,7 +17,7 @@ from bot.language.items import Item
 from bot.language.reading import Request
 from bot.language.wording import CLASSES, OWN_WORDS, Lexicon, WordsError
 
-_ENTITY = {"<tag>": ("tag",), "<slot>": ("slot",), "<box>": ("box",), "<place>": ("place",),
+_ENTITY = {"<num>": ("num",), "<tag>": ("tag",), "<slot>": ("slot",), "<box>": ("box",), "<place>": ("place",),
            "<date>": ("date",), "<span>": ("span",), "<time>": ("time",)}
 _ALIASES: Mapping[str, tuple[str, ...]] = {
     "deed": ("act", "how", "fed", "sign", "state"),

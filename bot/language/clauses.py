@@ -83,6 +83,7 @@ class Cutter:
         item = items[k]
         k += 1
         toward = any(each.is_("prep", "to") for each in before)
+        closed = False  # after "F1, F2 and F3" the list is over
         while True:
             j, joined = k, ""
             while j < len(items) and items[j].what in ("comma", "joint") and j - k < 2:
@@ -94,8 +95,9 @@ class Cutter:
                 j += 1
             if j >= len(items) or items[j].what != item.what:
                 return item, k
-            if headed and self._predicate(items, j + 1, toward):
+            if headed and (closed and joined == "comma" or self._predicate(items, j + 1, toward)):
                 return item, k
+            closed = joined == "and"
             if not joined and item.what == "tag" and self._predicate(items, j + 1, True) and headed:
                 return item, k
             item = self._joined(item, items[j], joined)
@@ -122,7 +124,7 @@ class Cutter:
                 return True
             if item.what == "num":
                 return self._number_tells(items, at)
-            if item.is_("act", "pair") or item.is_("prep", "with"):
+            if item.is_("act", "pair") or item.is_("prep", "with") or item.is_("mood", "neg"):
                 return True
             if item.is_("prep", "to"):
                 return toward
@@ -189,6 +191,8 @@ class Cutter:
             "placed" in kinds or item.what == "grams"
         ):
             return True
+        if self._after_laying(clause, item):
+            return True
         if not self._shared(clause, kinds):
             return False
         if item.is_("act", "put") and "laid" in clause.kinds and not self._eggs_put(clause):
@@ -199,6 +203,18 @@ class Cutter:
         if item.what == "grams" and any(each.what in ("grams",) for each in clause.items):
             return True
         return True
+
+    def _after_laying(self, clause: Clause, item: Item) -> bool:
+        """What becomes of the eggs just laid: "moved them to B7", "binned both"."""
+        if not self._laying(clause) or not any(e.what in BREAKS for e in clause.items[-4:]):
+            return False
+        return item.is_("act", "toss") or (
+            item.is_("act", "move", "at") and not any(e.what == "slot" for e in clause.items))
+
+    def _laying(self, clause: Clause) -> bool:
+        """True for a clause that tells of eggs laid or found, not merely of an egg's state."""
+        return "laid" in clause.kinds and any(
+            e.is_("act", "lay", "egg", "find", "give", "drop", "leave") for e in clause.items)
 
     def _eggs_put(self, clause: Clause) -> bool:
         """"laid 2, put them in B4", and not "lays I'll put her in"."""
@@ -277,6 +293,12 @@ class Cutter:
         if "animal" in current.kinds and self._newcomer(current):
             return not self._describes(fragment, kinds)
         shared = self._shared(current, kinds)
+        if subject is None and self._laying(current) and not any(
+            e.what in ("tag", "place") for e in fragment) and (
+            fragment[heart_at].is_("act", "toss") and not any(e.what == "slot" for e in fragment)
+            or fragment[heart_at].is_("act", "move", "at") and any(e.what in ("slot", "box") for e in fragment)
+            and not any(e.what == "slot" for e in current.items)):
+            return False
         if not shared or self._turns(current, fragment, heart_at):
             return True
         if subject is not None and any(e.what == subject.what for e in current.items):

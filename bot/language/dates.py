@@ -44,6 +44,7 @@ class When:
     at: time | None = None
     future: bool = False
     told: bool = False
+    wrong: bool = False  # a day that no calendar has: "30 Feb"
 
 
 def when_of(items: Sequence[Item], now: datetime, ahead: bool = False) -> When:
@@ -58,13 +59,23 @@ def when_of(items: Sequence[Item], now: datetime, ahead: bool = False) -> When:
     if hour is not None and hour.ago is not None:
         moment = now - timedelta(minutes=hour.ago)
         return When(moment.date(), moment.time().replace(second=0, microsecond=0), told=True)
-    day = resolve(days[0], now.date(), ahead) if days else None
+    wrong = bool(days) and not _exists(days[0])
+    day = resolve(days[0], now.date(), ahead) if days and not wrong else None
     at = clock_time(hour, next((p for p in parts if p), None), now, day, ahead) if hour else None
     if day is None:
         day = _day_of_hour(at, now, ahead)
     future = not ahead and (day > now.date() or (
         day == now.date() and at is not None and bool(days) and at > now.time()))
-    return When(day, at, future, told=bool(days or hours))
+    return When(day, at, future, told=bool(days or hours), wrong=wrong)
+
+
+def _exists(hint: DayHint) -> bool:
+    """False for a day of a month that the month does not have."""
+    if hint.sort != "month-day":
+        return True
+    days = [(hint.number, hint.month), hint.other or (hint.number, hint.month)]
+    return any(1 <= d <= (calendar.monthrange(hint.year or 2024, m)[1] if m and m <= 12 else 31)
+               for d, m in days)
 
 
 def _day_of_hour(at: time | None, now: datetime, ahead: bool) -> date:
@@ -208,6 +219,9 @@ def span_of(name: str, today: date) -> tuple[date, date]:
         ),
         "month-ahead": (today, today + timedelta(days=29)),
         "weekend": (max(weekend, today), weekend + timedelta(days=1)),
+        "last-week": (today - timedelta(days=7), today - timedelta(days=1)),
+        "last-month": ((first - timedelta(days=1)).replace(day=1), first - timedelta(days=1)),
+        "vague": (today - timedelta(days=7), today),
         "next-weekend": (weekend + timedelta(days=7), weekend + timedelta(days=8)),
     }
     return spans[name]

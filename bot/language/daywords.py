@@ -14,6 +14,11 @@ Found = tuple[str, Any, int] | None  # what ("date", "time"), the hint, the toke
 
 _HALVES = {"am": "am", "pm": "pm", "a.m": "am", "p.m": "pm", "a.m.": "am", "p.m.": "pm"}
 _UNSURE_DAYS = frozenset({"sun", "sat", "wed", "mon", "fri"})
+_COUNTED = frozenset({  # "her 3rd clutch" is no day
+    "clutch", "clutches", "egg", "eggs", "time", "one", "pair", "pairing", "shed", "male", "female", "baby",
+    "hatchling", "season", "week", "session", "attempt", "try", "slot", "tub", "box", "rack", "year",
+    "generation", "batch", "laying", "round", "lay", "go", "lot", "set", "date", "visit", "hatch",
+})
 _LEADS = frozenset({"on", "last", "this", "next", "past", "since", "from", "by", "for"})
 
 
@@ -77,7 +82,7 @@ class DayFinder:
             half, j = self._half(i + 2)
             return "time", HourHint(number, 0, half), j
         if follow in ("st", "nd", "rd", "th") and self.tokens[i + 1].glued and number <= 31:
-            return self._day_number(i, number, i + 2)
+            return None if self._text(i + 2) in _COUNTED else self._day_number(i, number, i + 2)
         if follow in ("/", "-", ".") and self._slashed(i):
             return self._slashed(i)
         if self._sense(i + 1, "month") and 1 <= number <= 31 and self._month_fits(i + 1, True):
@@ -261,8 +266,8 @@ class DayFinder:
         elif self._sense(i + 1, "month") is None and self._text(i + 1) != "of":
             return None
         if self._text(i).isdigit() and self._text(i + 1) in ("st", "nd", "rd", "th"):
-            return self._day_number(i, int(self._text(i)[:3]), i + 2) if int(
-                self._text(i)[:3]) <= 31 else None
+            good = int(self._text(i)[:3]) <= 31 and self._text(i + 2) not in _COUNTED
+            return self._day_number(i, int(self._text(i)[:3]), i + 2) if good else None
         day, j = self._ordinal_word(i)
         if day is None:
             return None

@@ -170,7 +170,8 @@ def fill_placed(span: Span) -> list[Draft]:
                 for d in _each(span, "placed", {}, 2)]
     score = 3.0 if span.has("act", "move", "put", "at", "drop") or span.has("prep", "to") else 1.5
     animals = span.animals()
-    if not animals and span.what("box"):
+    if not animals and (span.what("box") or (
+        span.has("pron", "it", "they") and span.scene.slots and not span.scene.tags)):
         return []
     if not animals and not span.has("act", "move", "put", "drop") and not span.pronoun_tags():
         return []
@@ -379,7 +380,7 @@ def fill_parted(span: Span) -> list[Draft]:
     males, females, unknown = _by_sex(span)
     if span.slot_items() and not males and not females:
         return []
-    if not span.has("act", "part", "take", "out"):
+    if not span.has("act", "part", "take", "took", "out"):
         return []
     males, females = _with_pronouns(span, males, females)
     if not (males or females or unknown):

@@ -126,9 +126,17 @@ def _eggs(span: Span) -> tuple[int | None, int | None]:
         spoiled = total - good
     if total is not None and both and span.has("state", *_BAD_STATES):
         spoiled = total
+    if total is not None and not spoiled and (span.has("act", "toss") or _all_bad(span)):
+        spoiled = total
     if total is not None and spoiled > total:
         total = spoiled + good
     return total, spoiled or None
+
+
+def _all_bad(span: Span) -> bool:
+    """"laid infertile eggs", "2 bad eggs": said of all of them."""
+    return any(one.is_("act", "egg") and (lead.is_("state", *_BAD_STATES) or lead.is_("spoil", "bad"))
+               for lead, one in zip(span.items, span.items[1:], strict=False))
 
 
 def _quality(span: Span, number: Item) -> str | None:

@@ -221,7 +221,7 @@ def _plan(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot:
 
 def _tidy(words: list[Item]) -> list[Item]:
     """Drops the small words that led to what is left: "to", "about", "on"."""
-    while words and (words[0].text.casefold() in _LEAD_IN or words[0].what in ("comma", "joint")
+    while words and (words[0].text.casefold() in (*_LEAD_IN, "every", "each") or words[0].what in ("comma", "joint")
                      or words[0].text == "'s"):
         words = words[1:]
     while words and (words[-1].text.casefold() in ("on", "at", "in", "by", "please", "pls", "for", ",", "the",

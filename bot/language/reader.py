@@ -43,6 +43,7 @@ class _Told:
     request: Request | None = None
     offer: Record | None = None
     blocked: bool = False
+    header: list[Item] = field(default_factory=list)  # "Tuesday:" on a line of its own
     guessed: bool = False
     reasons: list[str] = field(default_factory=list)
 
@@ -180,11 +181,13 @@ def _one_sentence(
     clauses = cutter.cut(cutter.grouped(sentence))
     tell(clauses, sentence, table, question)
     drafts: list[tuple[Clause, list[Draft]]] = []
+    lead = lead or told.header
     if not question:
         day = _leading_day(sentence)
         if day:
             lead = day
         for clause in clauses:
+            clause.lead = list(lead)
             found = _read_clause(clause, scene, lead, told, last) or _same_again(
                 clause, drafts, scene)
             if found:
@@ -202,6 +205,8 @@ def _one_sentence(
         _keep(clause, found, scene, lead, told)
     header = bool(lead) and len(sentence) <= 3 and all(
         e.what in ("date", "comma", "time") or e.is_("prep") for e in sentence)
+    if header:
+        told.header = lead
     return (lead if header or mark != "\n" and lead and _header(sentence) else []), last
 
 
@@ -413,6 +418,8 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
         days = [e for e in days if e.what != "date" or not _since(clause.items, e)]
     when = when_of(days, scene.now)
     for draft in drafts:
+        if when.wrong or _vague(clause.items):
+            draft.ask("on", "impossible" if when.wrong else "ambiguous", (), _vague(clause.items))
         if when.future:
             draft.ask("on", "in-future", (), next((e.text for e in days if e.what == "date"), ""))
         record = Record(draft.kind, when.on, when.at, _plain_fields(draft))
@@ -426,6 +433,13 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
             told.records.append(record)
         else:
             told.asks.append(_question(draft, record))
+
+
+def _vague(items: Sequence[Item]) -> str:
+    """The words for a day that can't be told: "last week", "the other day"."""
+    found = next((e for e in items if e.what == "span" and e.value in ("vague", "last-week", "last-month")
+                  and not _since(items, e)), None)
+    return found.text if found is not None else ""
 
 
 def _since(items: Sequence[Item], day: Item) -> bool:
@@ -462,6 +476,9 @@ def _effective(clause: Clause, drafts: list[Draft]) -> set[str]:
 def _unfinished(clause: Clause, drafts: list[Draft]) -> bool:
     """"laying", "putting M2 in": under way or meant, not done."""
     kind = drafts[0].kind
+    if _ordered_ahead(clause):
+        clause.moods.add("plan")
+        return True
     if kind in ("pipped", "shed", "seen", "checked", "weighed", "reading", "fed"):
         return False
     verbs = [e for e in clause.items if e.is_("act") and e.what == "word"]
@@ -469,6 +486,14 @@ def _unfinished(clause: Clause, drafts: list[Draft]) -> bool:
         return any(v.form == "now" and v.is_("act", "lay") for v in verbs)
     done = any(v.form == "past" and not v.is_("act", "egg", "pair", "out") for v in verbs)
     return bool(verbs) and any(v.form == "now" for v in verbs) and not done
+
+
+def _ordered_ahead(clause: Clause) -> bool:
+    """"friday: pull M2" plans: a bare verb with a day that is not past."""
+    verbs = [e for e in (*clause.lead, *clause.items) if e.is_("act") and e.what == "word"]
+    days = [e for e in (*clause.lead, *clause.items) if e.what == "date"]
+    return bool(verbs) and all(v.form == "base" for v in verbs) and any(
+        d.value.sort == "weekday" and d.value.turn != "last" for d in days)
 
 
 def _offer(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item]) -> Record | None:

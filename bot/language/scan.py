@@ -214,7 +214,7 @@ class _Scanner:
         if last.what == "place":
             return any(each.is_("act") for each in self.items)
         if last.what in ("tag", "slot", "box"):
-            return any(each.is_("act", "put", "move", "take", "part", "pair") for each in self.items)
+            return any(each.is_("act", "put", "move", "take", "took", "part", "pair") for each in self.items)
         return not last.is_("climate") and any(
             each.is_("act") or each.what in ("grams", "temp", "pct", "num") or each.is_("sign")
             for each in self.items)

@@ -12,7 +12,7 @@ from bot.language.view import View
 from bot.language.wording import Sense
 
 _HELPING = frozenset({"has", "had", "have", "has had", "got", "made", "given", "having"})
-_LIGHT = frozenset({"put", "take", "out", "move", "give", "leave", "drop", "lose", "find", "check", "egg",
+_LIGHT = frozenset({"put", "take", "took", "out", "move", "give", "leave", "drop", "lose", "find", "check", "egg",
                     "at", "sex", "new", "name", "hatch"})
 
 
@@ -153,7 +153,7 @@ def _settle_one(
         _drop(item, "sex")
     if item.is_("everyone") and item.text.casefold() in ("all", "everything") and not _feeding(items):
         _drop(item, "everyone")
-    if item.is_("act", "put", "take", "drop", "move") and any(
+    if item.is_("act", "put", "take", "took", "drop", "move") and any(
         e.is_("sexmark") or e.is_("act", "sex", "candle") for e in after
     ):
         _drop(item, "act")

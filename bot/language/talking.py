@@ -19,7 +19,7 @@ _ORDINALS = {"first": 1, "1st": 1, "second": 2, "2nd": 2, "third": 3, "3rd": 3, 
              "former": 1, "latter": 2, "fifth": 5, "5th": 5, "sixth": 6}
 _CLASS_OF = {"sex": "sex", "state": "state", "how": "how", "sign": "sign", "species": "species",
              "food": "food"}
-_OWN_ACTS = frozenset({"put", "move", "at", "give", "take", "lay", "egg", "feed", "weigh", "find", "new",
+_OWN_ACTS = frozenset({"put", "move", "at", "give", "take", "took", "lay", "egg", "feed", "weigh", "find", "new",
                        "candle", "check", "hatch", "pair", "part", "sex", "out", "name"})
 
 
