@@ -1,4 +1,4 @@
-"""Animals: what an arrival, a weight or a sign means next, the card, the history, the place."""
+"""Animals: what an arrival, a weight or a sign means next, the card, the place."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bot.desk import care, young
 from bot.desk.context import Context
-from bot.desk.restate import Manner, parents, restate
+from bot.desk.restate import parents
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import KINDS, Record, record_from_json
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from bot.book.rows import Happening
     from scheduler.colony import Animal
 
-HISTORY_LINES = 10
 MOST_CONCERNS = 2
 DAYS_A_MONTH = 30.44
 
@@ -169,22 +168,6 @@ def _notes(tag: str, ctx: Context) -> list[str]:
     return [
         say("animal.note", day=day(each.on, ctx.today), text=each.fields["text"]) for each in notes
     ]
-
-
-def history(request: Request, ctx: Context) -> Reply:
-    """What happened to an animal or at a place, newest first, ten lines of it."""
-    about = request.get("tag") or request.get("place") or request.get("slot")
-    found = ctx.pages.history(about)
-    if not found:
-        return Reply(say("history.none", about=about))
-    lines = [_history_line(each, ctx) for each in found[:HISTORY_LINES]]
-    more = len(found) - len(lines)
-    return Reply("\n".join([*lines, *([say("history.more", n=more)] if more > 0 else [])]))
-
-
-def _history_line(each: Happening, ctx: Context) -> str:
-    then = Manner(each.on, ctx.member.temperature, ctx.member.weight)
-    return say("history.row", day=day(each.on, ctx.today), what=restate(as_record(each), then))
 
 
 def as_record(each: Happening) -> Record:

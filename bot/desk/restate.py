@@ -27,10 +27,15 @@ class Manner:
 
 def restate(record: Record, manner: Manner) -> str:
     """The record as a sentence; its date is said where it is not today's."""
+    return worded(f"record.{_sentence_of(record)}", record, manner)
+
+
+def worded(key: str, record: Record, manner: Manner, **more: str) -> str:
+    """The sentence under `key`, filled with the record's fields in words and with `more`."""
     values = {name: _plain(value) for name, value in record.fields.items()}
     values["on"] = _when(record, manner)
     values |= SPECIAL.get(record.kind, _nothing_more)(record, manner)
-    return _capital(say(f"record.{_sentence_of(record)}", **values))
+    return _capital(say(key, **(values | more)))
 
 
 def restate_with_gaps(record: Record, manner: Manner) -> str:
