@@ -600,14 +600,24 @@ def _box_words(span: Span, act: Item) -> tuple[str | None, list[int]]:
         if item.what == "place":
             continue
         words += [str(int(item.value))] if item.what == "num" else item.text.split()
-    letter = next((w for w in words if w[:1].isalpha() and w.casefold() not in (
-        "called", "with", "is", "of", "a", "the", "please", "in", "for", "named", "rows", "by", "x")), None)
+    letter = next((w for k, w in enumerate(words) if _names_a_box(w, words[k + 1 : k + 2])), None)
     whole = " ".join(words)
     if letter is not None and any(c.isdigit() for c in letter):
         whole, letter = whole.replace(letter, letter.strip("0123456789") + " " + letter.lstrip(
             "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"), 1), letter.rstrip("0123456789")
     sides = [int(n[:4]) for n in re.findall(r"\d+", whole)][:2]
     return (letter.upper() if letter and len(letter) <= 2 else letter), sides
+
+
+_NO_BOX_NAME = frozenset({"called", "with", "is", "of", "the", "please", "in", "for", "named",
+                          "rows", "by", "x", "new", "box", "another", "egg"})
+
+
+def _names_a_box(word: str, after: Sequence[str]) -> bool:
+    """A letter or name; "a" is a letter as a capital, or where nothing follows that it could lead."""
+    if word == "a":
+        return not after or not after[0][:1].isalpha() or after[0] == "with"
+    return word[:1].isalpha() and word.casefold() not in _NO_BOX_NAME
 
 
 FILLERS: dict[str, Filler] = {
