@@ -17,7 +17,7 @@ import pytest
 
 from tests.serve.standin import TOKEN, StandIn
 
-OWNER, STRANGER = 501, 777
+OWNER, STRANGER = 5_010_203_040, 7_070_605_040  # long, so that no time of day looks like one
 CODE = "OWNERS-CODE-1"
 
 

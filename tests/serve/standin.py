@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import logging
 import threading
 import time
 from typing import Any
@@ -17,6 +18,9 @@ from lo_bot_api_emulator import LoBotApiEmulator
 
 TOKEN = "123456:standin-token"
 NAMED = {"getMe": {"username": "standin_bot"}}
+
+
+logging.getLogger("aiohttp.server").disabled = True  # a killed client is no news here
 
 
 class StandIn:

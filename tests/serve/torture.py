@@ -54,7 +54,6 @@ def torture(kills: int, seed: int) -> dict[str, int]:
     serving.stop()
     counts = recorded(serving.book)
     copies = answered(standin)
-    print(serving.folder)
     standin.close()
     return {
         "kills": kills,
