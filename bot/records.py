@@ -53,7 +53,7 @@ class Field:
 
 @dataclass(frozen=True)
 class Kind:
-    """One kind of record: its fields in the order they are asked about, and how one might say it."""
+    """One kind of record: its fields in the order they are asked about, and how to say it."""
 
     name: str
     fields: tuple[Field, ...]
