@@ -79,10 +79,11 @@ class AddressFinder:
         return " ".join(t.text for t in self.tokens[i : i + n])
 
     def _known_place(self, i: int, before: Sequence[Item]) -> Item | None:
-        if not self.view.places or self.tokens[i].sort != "word":
+        if self.tokens[i].sort != "word":
             return None
         for n in range(min(6, len(self.tokens) - i), 0, -1):
-            found = self.view.places.get(self._joined(i, n))
+            found = self.view.places.get(self._joined(i, n)) or self.view.incubators.get(
+                self._joined(i, n))
             if found is not None and not self._noun_of_longer(i, n, found):
                 if self._place_goes_on(i + n):
                     return None
@@ -354,7 +355,7 @@ class AddressFinder:
         """"20 ml to B", "any room in C": a box's letter alone after a small word."""
         token = self.tokens[i]
         follow = self.tokens[i + 1] if i + 1 < len(self.tokens) else None
-        if self._text(i - 1) not in ("in", "to", "into", "for") or find_box(token.text, self.view) is None:
+        if not (self._text(i - 1) in ("in", "to", "into", "for") or self._has(i - 1, "act", "water")) or find_box(token.text, self.view) is None:
             return False
         if follow is not None and (follow.sort == "number" or self._has(i + 1, "slotnoun")
                                    or self._has(i + 1, "number")):

@@ -173,6 +173,13 @@ class Cutter:
                 clauses.append(current)
                 current = Clause([])
             kinds = self.frames.kinds_of(item)
+            if kinds and not current.kinds and item.is_("act") and not item.is_("act", "egg", "weigh") and (
+                current.items and current.items[-1].what == "num"
+                and any(e.what == "tag" for e in current.items)
+                and k + 1 < len(items) and items[k + 1].what in ENTITIES
+            ):
+                clauses.append(current)
+                current = Clause([])
             if kinds and current.kinds and not self._fits(current, item, kinds):
                 current, done = self._cut_before(current, item)
                 clauses.append(done)

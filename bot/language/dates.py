@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from bot.language.items import Item
 
@@ -57,7 +57,7 @@ def when_of(items: Sequence[Item], now: datetime, ahead: bool = False) -> When:
     parts = [each.get("daypart") for each in items if each.is_("daypart")]
     hour = hours[0] if hours else None
     if hour is not None and hour.ago is not None:
-        moment = now - timedelta(minutes=hour.ago)
+        moment = (now.astimezone(UTC) - timedelta(minutes=hour.ago)).astimezone(now.tzinfo)
         return When(moment.date(), moment.time().replace(second=0, microsecond=0), told=True)
     wrong = bool(days) and not _exists(days[0])
     day = resolve(days[0], now.date(), ahead) if days and not wrong else None

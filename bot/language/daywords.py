@@ -184,6 +184,10 @@ class DayFinder:
 
     def _ahead(self, i: int, text: str) -> Found:
         """"in 3 days", "in an hour", "in two hours' time"."""
+        if text == "since":  # "together since 3 days"
+            number, j = self._small(i + 1)
+            period = self._sense(j, "period")
+            return self._back(number, int(period), j + 1) if number and period else None
         if text != "in":
             return None
         number, j = self._small(i + 1)
@@ -255,6 +259,8 @@ class DayFinder:
     def _alone(self, i: int) -> bool:
         """"sat" is a day at the start or end, or after "on"."""
         before, after = self._text(i - 1), self._text(i + 1)
+        if i + 1 < len(self.tokens) and self.tokens[i + 1].sort in ("number", "clock"):
+            return True
         return i == 0 or before in _LEADS or before in (",", ".", "\n", "(") or after in (
             "", ",", ".", ":", "\n", "night", "morning", "evening", "afternoon", "!", ")")
 
@@ -344,7 +350,7 @@ class DayFinder:
             return "time", HourHint(hour, 0, None), j
         if self._text(j) in ("tonight", "tomorrow", "yesterday", "today", "2nite", "tonite"):
             return "time", HourHint(hour, 0, None), j
-        if self._sense(i - 1, "day") or self._sense(i - 1, "weekday"):
+        if self._text(j) == "remind" or self._sense(i - 1, "day") or self._sense(i - 1, "weekday"):
             return "time", HourHint(hour, 0, None), j
         if text in ("at", "@", "around") and self._text(j) in ("", ",", ".", "\n", "to", ":"):
             return "maybe-time", HourHint(hour, 0, None), j

@@ -218,6 +218,8 @@ def fill_left(span: Span) -> list[Draft]:
         return []
     if how == "died" and span.slot_items() and not any(a.what == "tag" for a in animals):
         return []
+    if how == "unclear" and span.what("place"):
+        return []
     if how == "unclear":
         return [d.ask("how", "ambiguous", ("sold", "given"))
                 for d in _each(span, "left", {}, 2)]

@@ -168,7 +168,7 @@ def _quality(span: Span, number: Item) -> str | None:
 
 def _pronoun_one(span: Span, number: Item) -> bool:
     """"the good one is in B6", "this one": no count."""
-    if number.text.casefold() not in ("one", "ones"):
+    if number.text.casefold() not in ("one", "ones") or span.near(number, "act", "egg", reach=1):
         return False
     lead = span.before(number)
     k = span.index(number)
@@ -339,6 +339,9 @@ def fill_hatched(span: Span) -> list[Draft]:
         if span.animals() and any(c.tag for a in span.animals() for c in a.codes):
             return []
     weak = not span.has("act", "hatch")
+    parted = span.first("act", "part")
+    if weak and parted is not None and "out" not in parted.text.casefold():
+        return []
     if weak and not span.what("slot"):
         return []
     if span.has("act", "give") and weak and not any(
@@ -485,7 +488,10 @@ def _climate_word(span: Span, number: Item) -> str | None:
         if each.is_("climate", "humidity", "temperature"):
             return each.get("climate")
     for each in span.items[k + 1 : k + 2]:
-        if each.is_("climate", "humidity") and number.what == "num":
+        follow = span.items[k + 2] if k + 2 < len(span.items) else None
+        if each.is_("climate", "humidity") and number.what == "num" and (
+            follow is None or follow.what not in ("num", "pct")
+        ):
             # "29.3 humidity 78": the word belongs to the number that follows it.
             after = span.items[k + 2 : k + 3]
             return None if after and after[0].what in ("num", "pct") else "humidity"

@@ -75,7 +75,10 @@ def _replacement(
         return None
     end = at + 1
     if _retold(items, k, end):
-        return _whole_clause(items, k, at)
+        rest = items[end:]
+        if any(e.what in ("num", "slot", "grams", "place") for e in rest) or new.what != "tag":
+            return _whole_clause(items, k, at)
+        end = next((n for n in range(end, len(items)) if items[n].what == "stop"), len(items))
     put = _merged(items[old], new)
     if end < len(items) and items[end].text.casefold() == "not":  # "sorry F7 not F3"
         end += 2

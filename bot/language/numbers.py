@@ -77,6 +77,8 @@ def _spoken(tokens: Sequence[Token], i: int, lexicon: Lexicon) -> Number | None:
         tail, k = _decimals(tokens, j + 1, lexicon)
         if tail:
             return Number(float(f"{int(value)}.{tail}"), k, False)
+    if first is not None and [t.text for t in tokens[j : j + 3]] == ["and", "a", "half"]:
+        return Number(value + 0.5, j + 3, False)
     return Number(value, j, True) if first is not None else None
 
 
@@ -84,7 +86,9 @@ def _tens(value: float, tokens: Sequence[Token], j: int, lexicon: Lexicon) -> tu
     if value not in range(20, 100, 10) or j >= len(tokens):
         return value, j
     k = j + 1 if tokens[j].text == "-" and j + 1 < len(tokens) else j
-    unit = word_value(tokens[k].text, lexicon, sounds=tokens[k].text not in ("for", "free", "mine"))
+    last = k + 1 >= len(tokens)
+    unit = word_value(
+        tokens[k].text, lexicon, sounds=last or tokens[k].text not in ("for", "free", "mine"))
     if unit is not None and 1 <= unit <= 9 and tokens[k].sort == "word":
         return value + unit, k + 1
     return value, j

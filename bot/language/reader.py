@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
@@ -31,6 +32,7 @@ from bot.records import LISTS, Record, KINDS
 FILLERS = {**ANIMAL_FILLERS, **EGG_FILLERS}
 _BLOCKING = frozenset({"neg", "almost", "plan", "if", "wish", "hearsay"})
 _UNWANTED_FORMS = frozenset({"now"})
+_TYPED_JSON = re.compile(r"[{\[][^{}\[\]]{0,40}[\"']\s*:")
 _MARGIN = 0.3  # how far ahead of its rivals a reading must be
 
 
@@ -58,6 +60,8 @@ def read(
     """
     lex = lexicon(words)
     pieces = tokens_of(text, lex.wholes) if len(text) <= LONGEST else []
+    if _TYPED_JSON.search(text[:LONGEST]):
+        return Reading(Outcome.UNCLEAR, reasons=("a program's text and no keeper's",))
     if len(text) > LONGEST or len(pieces) > MOST:
         return Reading(Outcome.UNCLEAR, hint="long", reasons=("too long for a message",))
     now = moment.astimezone(view.zone).replace(second=0, microsecond=0)
@@ -176,6 +180,8 @@ def _one_sentence(
     clause."""
     question = is_question(sentence, mark)
     request = read_request(sentence, scene, question, folded, lex)
+    if not question and any(e.is_("mood", "wish", "hearsay") for e in sentence):
+        request = None
     table = frames()
     cutter = Cutter(table, scene.view)
     clauses = cutter.cut(cutter.grouped(sentence))

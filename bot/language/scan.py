@@ -43,6 +43,10 @@ def _spelled(tokens: list[Token], view: View, lexicon: Lexicon) -> list[Token]:
             continue
         tries -= 1
         parts = _apart(token.text, view, lexicon) if len(token.text) >= 6 else None
+        names = _near_names(token.text, view) if 5 <= len(token.text) <= 14 else []
+        if len(names) == 1:
+            out.append(replace(token, text=names[0], spelled=False))
+            continue
         meant = lexicon.speller.nearest(token.text)
         if meant is not None and (parts is None or len(token.text) <= 8):
             out.append(replace(token, text=meant, spelled=False))
@@ -51,6 +55,10 @@ def _spelled(tokens: list[Token], view: View, lexicon: Lexicon) -> list[Token]:
         else:
             out.append(token)
     return out
+
+
+def _near_names(word: str, view: View) -> list[str]:
+    return [n for n in near_keys(word, view.names) if len(view.names[n]) == 1]
 
 
 def _known(word: str, view: View, lexicon: Lexicon) -> bool:
@@ -312,6 +320,10 @@ class _Scanner:
         if counted and doing:
             return Item("num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")})
         text = self.tokens[i].text
+        if before is not None and before.is_("act", "lay") and text in ("to", "too") and (
+            self.tokens[i + 1].text in ("in", "into")
+        ):
+            return Item("num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")})
         if (before is not None and before.is_("act", "lay") and text in ("to", "too", "won", "for")
                 and (self.addresses.begins(i + 1) or text == "too" and not after)):
             return Item("num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")})

@@ -48,7 +48,9 @@ def _ranged(items: Sequence[Item], view: View) -> list[Item]:
             continue
         (box, first), (other, last) = split_slot(one.value[-1]), split_slot(two.value[0])
         slots = tuple(f"{box}{n}" for n in range(first, min(last, first + 60) + 1))
-        if box == other and first < last and all(slot in view.eggs for slot in slots):
+        sure = all(slot in view.eggs for slot in slots) or any(
+            e.is_("act", "candle") or e.is_("state") for e in out)
+        if box == other and first < last and sure:
             out[k : k + 3] = [replace(one, value=one.value[:-1] + slots, j=two.j)]
     return out
 
@@ -126,6 +128,12 @@ def _settle_one(
         or not any(e.is_("food") or e.what == "num" or e.is_("act", "feed") for e in items)
     ):
         _drop(item, "fed")
+    if item.is_("fed", "refused") and "eaten" in item.text.casefold() and any(
+        e.text.casefold() == "yet" for e in after
+    ):
+        item.senses = {"mood": Sense("mood", "neg")}
+    if item.text.casefold() == "may" and before and before[-1].text.casefold() in ("last", "in", "of", "early", "late"):
+        item.senses = {}
     if item.is_("fed", "refused"):
         _settle_refusal(item, after, items)
     if item.is_("act", "water") and after and after[0].text.casefold() in (

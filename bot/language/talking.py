@@ -314,7 +314,8 @@ def _no_stands_apart(items: Sequence[Item]) -> bool:
         return True
     return len(items) > 1 and (
         items[1].what != "word" or items[1].is_("mood", "fix") or items[1].is_("pron")
-        or items[1].text.casefold() in ("not", "that", "make", "sorry", "box", "slot", "should", "'s")
+        or items[1].text.casefold() in (
+            "not", "that", "make", "sorry", "box", "slot", "should", "'s", "no")
         or (len(items) <= 3 and any(
             items[1].is_(cls) for cls in ("state", "sex", "sign", "how"))))
 

@@ -52,7 +52,7 @@ def _aux_asks(words: Sequence[Item]) -> bool:
         return True
     if second.what in ("tag", "slot", "box", "place"):
         return first not in ("had", "have") or len(words) > 3 and first != "had"
-    return second.text.casefold() in ("i", "we", "you", "there", "any", "anyone", "it", "she", "he",
+    return second.text.casefold() in ("i", "we", "you", "there", "any", "anyone", "anybody", "someone", "somebody", "everyone", "it", "she", "he",
                                       "they", "that", "this", "my", "the", "anything", "all")
 
 
@@ -72,10 +72,9 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
         if item.is_("mood", mood):
             if mood == "hearsay" and item.text.casefold() in ("my friend", "a friend", "my mate",
                                                               "a mate", "my friends", "a breeder",
-                                                              "a keeper", "someone", "somebody"):
-                before = sentence[k - 1] if k else None
-                if before is not None and (before.is_("prep", "to", "with", "for", "from", "at")
-                                           or before.is_("how")):
+                                                              "a keeper", "someone", "somebody", "neighbour", "neighbour 's", "my neighbour", "neighbour's", "neighbor's"):
+                if any(e.is_("prep", "to", "with", "for", "from", "at") or e.is_("how")
+                       for e in sentence[max(0, k - 2) : k]):
                     continue
             return True
         if mood == "if" and item.text.casefold() in ("when", "once", "after", "before", "until") and (

@@ -90,6 +90,17 @@ class View:
         found: dict[str, str] = known[1]
         return found
 
+    @property
+    def incubators(self) -> dict[str, str]:
+        """Case-folded names of incubators that have one ("wine cooler"), as the book writes them."""
+        known = self.__dict__.get("_incubators")
+        if known is None or known[0] != len(self.boxes):
+            names = {b.incubator for b in self.boxes.values() if b.incubator and len(b.incubator) > 2}
+            known = (len(self.boxes), {name.casefold(): name for name in names})
+            self.__dict__["_incubators"] = known
+        found: dict[str, str] = known[1]
+        return found
+
     def partners(self, tag: str) -> tuple[PairingSeen, ...]:
         """The open pairings of one animal; indexed once for as long as `pairings` stays the same."""
         known = self.__dict__.get("_partners")
