@@ -27,7 +27,7 @@ from scheduler.traits import definitions
 NOON = time(12)  # a reading with no time of day counts for the middle of its day
 
 _INHERITED = re.compile(
-    r"(?:the\s+)?(?:trait\s+)?(?P<name>\S.*?)\s+is\s+(?P<how>[a-z\s-]+)\.?", re.IGNORECASE
+    r"(?:the )?(?:trait )?(?P<name>\S.*?) is (?P<how>[a-z -]+)\.?", re.IGNORECASE
 )
 _HOW = {re.sub(r"\W", "", how): how for how in INHERITANCES}  # however its words are spaced
 
@@ -63,11 +63,11 @@ def trait_in(text: str) -> Trait | None:
     >>> trait_in("Trait stripe is recessive")
     Trait(name='stripe', inheritance='recessive', double=None, system='ZW')
     """
-    found = _INHERITED.fullmatch(text.strip())
+    found = _INHERITED.fullmatch(" ".join(text.split()))
     how = _HOW.get(re.sub(r"\W", "", found["how"].casefold())) if found else None
     if found is None or how is None:
         return None
-    name = " ".join(found["name"].split())
+    name = found["name"]
     return Trait(name[:1].lower() + name[1:], how)  # a phone writes the first letter large
 
 

@@ -32,6 +32,7 @@ def odds(desk: Desk) -> list[str]:
         ("the trait super fine is Dominant", Trait("super fine", "dominant")),
         ("snow is incomplete dominant", Trait("snow", "incomplete dominant")),
         ("snow is in complete-dominant", Trait("snow", "incomplete dominant")),
+        ("  the  trait stripe\n is  recessive ", Trait("stripe", "recessive")),
         ("pale is sex linked", Trait("pale", "sex-linked")),
         ("pale is sex-linked", Trait("pale", "sex-linked")),
         ("size is polygenic", Trait("size", "polygenic")),
