@@ -13,10 +13,33 @@ from bot.language.wording import Lexicon, Sense
 
 _SEXED_LETTER = {"female": "F", "male": "M"}
 _NOT_LETTERS = frozenset({"a", "i"})
-_WORDS_BEFORE_SEE = frozenset({
-    "i", "you", "we", "they", "can", "could", "did", "to", "will", "'ll", "not", "didn't", "didnt",
-    "cant", "can't", "only", "should", "might", "would", "let's", "lets", "cannot", "just",
-})  # fmt: skip
+_WORDS_BEFORE_SEE = frozenset(
+    {
+        "i",
+        "you",
+        "we",
+        "they",
+        "can",
+        "could",
+        "did",
+        "to",
+        "will",
+        "'ll",
+        "not",
+        "didn't",
+        "didnt",
+        "cant",
+        "can't",
+        "only",
+        "should",
+        "might",
+        "would",
+        "let's",
+        "lets",
+        "cannot",
+        "just",
+    }
+)
 
 
 class AddressFinder:
@@ -40,8 +63,9 @@ class AddressFinder:
         return None
 
     def _raw(self, i: int, j: int) -> str:
-        return "".join(("" if t.glued and k else " ") + t.raw
-                       for k, t in enumerate(self.tokens[i:j])).strip()
+        return "".join(
+            ("" if t.glued and k else " ") + t.raw for k, t in enumerate(self.tokens[i:j])
+        ).strip()
 
     # -- entry ------------------------------------------------------------------------------------
 
@@ -50,8 +74,16 @@ class AddressFinder:
 
         `phrase_length` is how many tokens the best wording there would take: it wins when longer.
         """
-        for reader in (self._known_place, self._name, self._box, self._slot_words, self._place,
-                       self._whole_tag, self._sexed_number, self._code):
+        for reader in (
+            self._known_place,
+            self._name,
+            self._box,
+            self._slot_words,
+            self._place,
+            self._whole_tag,
+            self._sexed_number,
+            self._code,
+        ):
             item = reader(i, before)
             if item is not None and item.j - i >= phrase_length:
                 return item
@@ -68,8 +100,15 @@ class AddressFinder:
         """The animals that carry a name, as an item."""
         tags = self.view.names[name]
         codes = tuple(Code(tag, tag=tag) for tag in tags)
-        item = Item("tag", tags[:1] if len(tags) == 1 else tags, i, j, self._raw(i, j),
-                    codes=codes, sure=sure)
+        item = Item(
+            "tag",
+            tags[:1] if len(tags) == 1 else tags,
+            i,
+            j,
+            self._raw(i, j),
+            codes=codes,
+            sure=sure,
+        )
         item.either = len(tags) > 1
         return item
 
@@ -83,7 +122,8 @@ class AddressFinder:
             return None
         for n in range(min(6, len(self.tokens) - i), 0, -1):
             found = self.view.places.get(self._joined(i, n)) or self.view.incubators.get(
-                self._joined(i, n))
+                self._joined(i, n)
+            )
             if found is not None and not self._noun_of_longer(i, n, found):
                 if self._place_goes_on(i + n):
                     return None
@@ -93,7 +133,8 @@ class AddressFinder:
     def _noun_of_longer(self, i: int, n: int, found: str) -> bool:
         """A place called "box B" is a box, and "tub" alone is not "tub 1"."""
         return self._has(i, "boxnoun") is not None or (
-            n == 1 and self._has(i, "placenoun") is not None and self._number(i + 1) is not None)
+            n == 1 and self._has(i, "placenoun") is not None and self._number(i + 1) is not None
+        )
 
     def _place_goes_on(self, j: int) -> bool:
         return self._has(j, "placenoun") is not None and self._id(j + 1) is not None
@@ -109,7 +150,7 @@ class AddressFinder:
         return None
 
     def _everyday(self, i: int) -> bool:
-        """True for a name that is also a small word and was not written as a name ("will", "may")."""
+        """True for a name that is also a small word and not written as a name ("will", "may")."""
         token = self.tokens[i]
         senses = self.lexicon.single(token.text)
         if not senses or (token.raw[:1].isupper() and i > 0) or not token.spelled:
@@ -124,8 +165,11 @@ class AddressFinder:
         if self.tokens[i].glued or self.tokens[i].sort not in ("word", "number"):
             return None
         end = i + 1
-        while end < len(self.tokens) and self.tokens[end].glued and end - i < 6 and (
-            self.tokens[end].sort in ("word", "number") or self.tokens[end].text in "-_."
+        while (
+            end < len(self.tokens)
+            and self.tokens[end].glued
+            and end - i < 6
+            and (self.tokens[end].sort in ("word", "number") or self.tokens[end].text in "-_.")
         ):
             end += 1
         for j in range(end, i, -1):
@@ -154,7 +198,11 @@ class AddressFinder:
             return token.text[:6], i + 1
         if token.sort == "word":
             found = number_at(self.tokens, i, self.lexicon)
-            if found is not None and found.whole and self._text(i) not in ("a", "both", "half", "single"):
+            if (
+                found is not None
+                and found.whole
+                and self._text(i) not in ("a", "both", "half", "single")
+            ):
                 return str(int(found.value)), found.j
         return None
 
@@ -180,8 +228,10 @@ class AddressFinder:
 
     def _slot_context(self, i: int, before: Sequence[Item]) -> bool:
         """Where a code could be an animal or a slot: eggs, boxes or slots spoken of before."""
-        return any(e.what in ("slot", "box") or e.is_("act", "candle", "pip", "toss")
-                   or e.is_("state") for e in before[-3:])
+        return any(
+            e.what in ("slot", "box") or e.is_("act", "candle", "pip", "toss") or e.is_("state")
+            for e in before[-3:]
+        )
 
     def _one_code(self, i: int) -> tuple[Code | None, int]:
         if i >= len(self.tokens):
@@ -223,7 +273,12 @@ class AddressFinder:
             return None, i
         if self._has(i, "placenoun") or self._has(i, "boxnoun") or self._has(i, "slotnoun"):
             return (code, end) if code.tag else (None, i)
-        if self.lexicon.single(letters) and len(letters) > 1 and code.tag is None and code.slot is None:
+        if (
+            self.lexicon.single(letters)
+            and len(letters) > 1
+            and code.tag is None
+            and code.slot is None
+        ):
             return None, i
         return code, end
 
@@ -231,19 +286,32 @@ class AddressFinder:
         return letters in ("x", "rh", "at", "to", "no", "wt", "by", "is", "d", "inc")
 
     def _spaced(self, i: int, digits: str, end: int) -> tuple[Code | None, int]:
-        """"f 3", "f three": letters apart from the number, taken when the book knows the result."""
+        """Letters apart from the number, "f three", taken when the book knows the result."""
         letters = self.tokens[i].text
         code = code_of(letters, digits, self.view)
         known = code.tag is not None or (code.slot is not None)
         upper = self.tokens[i].raw.isupper()
-        if letters in _NOT_LETTERS and not upper and not self._slotty(i):
-            if not (code.slot and self.figures is False):
-                return None, i
+        article = letters in _NOT_LETTERS and not upper and not self._slotty(i)
+        if article and not (code.slot and self.figures is False):
+            return None, i
         if known and (len(letters) == 1 or code.tag is not None):
             if len(letters) > 1 and self.lexicon.single(letters):
                 return None, i
             return code, end
-        if len(letters) == 1 and letters not in ("x", "n", "w", "c", "k", "s", "d", "t", "u", "r", "a", "i"):
+        if len(letters) == 1 and letters not in (
+            "x",
+            "n",
+            "w",
+            "c",
+            "k",
+            "s",
+            "d",
+            "t",
+            "u",
+            "r",
+            "a",
+            "i",
+        ):
             return code, end
         return None, i
 
@@ -251,9 +319,11 @@ class AddressFinder:
         return self._has(i - 1, "boxnoun") is not None or self._text(i - 1) in ("in", "candled")
 
     def _sounded(self, i: int) -> tuple[Code | None, int]:
-        """"em to", "bee seven": letters and numbers by sound, where the book knows the result."""
+        """ "em to", "bee seven": letters and numbers by sound, where the book knows the result."""
         letter = self._has(i, "soundletter")
-        if letter is None or self._text(i - 1) in _WORDS_BEFORE_SEE and self._text(i) in ("see", "be"):
+        if letter is None or (
+            self._text(i - 1) in _WORDS_BEFORE_SEE and self._text(i) in ("see", "be")
+        ):
             if len(self._text(i)) == 1 and self._text(i) not in _NOT_LETTERS:
                 letter = self._text(i)
             else:
@@ -262,15 +332,39 @@ class AddressFinder:
         if heard is None:
             return None, i
         exact = self._number(i + 1) is not None
-        everyday = self._text(i) in ("if", "are", "him", "why", "an", "the", "we", "age", "each", "end",
-                                     "am", "end", "okay", "hell", "hey", "tea", "al", "be", "hem")
+        everyday = self._text(i) in (
+            "if",
+            "are",
+            "him",
+            "why",
+            "an",
+            "the",
+            "we",
+            "age",
+            "each",
+            "end",
+            "am",
+            "end",
+            "okay",
+            "hell",
+            "hey",
+            "tea",
+            "al",
+            "be",
+            "hem",
+        )
         if everyday and self.figures:
             return None, i
         if not exact and self.figures and len(self._text(i)) > 1:
             return None, i
         if everyday and not exact:
             return None, i
-        if not exact and len(self._text(i)) == 1 and self._text(i + 1) in ("to", "for") and self.figures:
+        if (
+            not exact
+            and len(self._text(i)) == 1
+            and self._text(i + 1) in ("to", "for")
+            and self.figures
+        ):
             return None, i
         code = code_of(letter, heard[0], self.view, heard=True)
         if code.tag is None and code.slot is None:
@@ -278,11 +372,13 @@ class AddressFinder:
         return code, heard[1]
 
     def _sexed_number(self, i: int, before: Sequence[Item]) -> Item | None:
-        """"female 3", "male two", "gecko F3": F3 where the book has one."""
+        """ "female 3", "male two", "gecko F3": F3 where the book has one."""
         sex = self._has(i, "sex")
         number = self._number(i + 1)
-        if sex not in _SEXED_LETTER or number is None or (
-            self._text(i) not in ("female", "male", "femal", "femail", "mail", "fem")
+        if (
+            sex not in _SEXED_LETTER
+            or number is None
+            or (self._text(i) not in ("female", "male", "femal", "femail", "mail", "fem"))
         ):
             return None
         tag = find_tag(_SEXED_LETTER[sex], number[0], self.view)
@@ -314,7 +410,7 @@ class AddressFinder:
         return None
 
     def _box(self, i: int, before: Sequence[Item]) -> Item | None:
-        """"box B", "box B slot 4", "box b #4", "boxes A and B"."""
+        """ "box B", "box B slot 4", "box b #4", "boxes A and B"."""
         if self._has(i, "boxnoun") is None:
             return self._bare_box(i)
         start = i + 1
@@ -331,7 +427,7 @@ class AddressFinder:
         return Item("box", tuple(boxes), i, j, self._raw(i, j))
 
     def _bare_box(self, i: int) -> Item | None:
-        """"B slot 4", "b slots 4 and 5"."""
+        """ "B slot 4", "b slots 4 and 5"."""
         token = self.tokens[i]
         named = self.view.box_names.get(token.text) if len(token.text) > 2 else None
         if named is not None and self._text(i - 1) not in ("'s", "s") and not self._everyday(i):
@@ -340,25 +436,38 @@ class AddressFinder:
                 return self._slot_item(slot[0], i, slot[1])
             return Item("box", (named,), i, i + 1, token.raw)
         if len(token.text) == 1 and self._lone_letter(i):
-            return Item("box", (find_box(token.text, self.view) or token.text,), i, i + 1, token.raw)
-        if token.sort != "word" or (len(token.text) > 1 and find_box(token.text, self.view) is None):
+            return Item(
+                "box", (find_box(token.text, self.view) or token.text,), i, i + 1, token.raw
+            )
+        if token.sort != "word" or (
+            len(token.text) > 1 and find_box(token.text, self.view) is None
+        ):
             return None
         box = find_box(token.text, self.view) or self._has(i, "soundletter")
-        if box is None or self._has(i + 1, "slotnoun") is None or self._text(i + 1) in (
-            "no", "number", "spot", "hole", "space"):
+        if (
+            box is None
+            or self._has(i + 1, "slotnoun") is None
+            or self._text(i + 1) in ("no", "number", "spot", "hole", "space")
+        ):
             return None
         known = find_box(box, self.view)
         slot = self._slots_after_box(known, i + 1) if known else None
         return self._slot_item(slot[0], i, slot[1]) if slot else None
 
     def _lone_letter(self, i: int) -> bool:
-        """"20 ml to B", "any room in C": a box's letter alone after a small word."""
+        """ "20 ml to B", "any room in C": a box's letter alone after a small word."""
         token = self.tokens[i]
         follow = self.tokens[i + 1] if i + 1 < len(self.tokens) else None
-        if not (self._text(i - 1) in ("in", "to", "into", "for") or self._has(i - 1, "act", "water")) or find_box(token.text, self.view) is None:
+        if (
+            not (
+                self._text(i - 1) in ("in", "to", "into", "for") or self._has(i - 1, "act", "water")
+            )
+            or find_box(token.text, self.view) is None
+        ):
             return False
-        if follow is not None and (follow.sort == "number" or self._has(i + 1, "slotnoun")
-                                   or self._has(i + 1, "number")):
+        if follow is not None and (
+            follow.sort == "number" or self._has(i + 1, "slotnoun") or self._has(i + 1, "number")
+        ):
             return False
         return token.raw.isupper() or token.text not in ("a", "i", "c", "f")
 
@@ -383,11 +492,15 @@ class AddressFinder:
         return boxes, j
 
     def _next_letter(self, j: int) -> bool:
-        """"box A B and C": one more letter of a box, standing alone."""
+        """ "box A B and C": one more letter of a box, standing alone."""
         text = self._text(j)
         follow = self.tokens[j + 1] if j + 1 < len(self.tokens) else None
-        return len(text) == 1 and text not in _NOT_LETTERS and find_box(text, self.view) is not None and (
-            follow is None or follow.sort != "number")
+        return (
+            len(text) == 1
+            and text not in _NOT_LETTERS
+            and find_box(text, self.view) is not None
+            and (follow is None or follow.sort != "number")
+        )
 
     def _slots_after_box(self, box: str, j: int) -> tuple[list[str], int] | None:
         """Slot numbers that follow a box: "slot 4", "#4", "4 & 5", ", slots 4 and 5"."""
@@ -407,8 +520,9 @@ class AddressFinder:
         if self.tokens[k].sort == "number" and not self.tokens[k].text.isdigit():
             return False
         senses = self.lexicon.single(self._text(j))
-        return not any(s.cls in ("unit", "food", "climate") or s.value in ("egg", "hatch")
-                       for s in senses)
+        return not any(
+            s.cls in ("unit", "food", "climate") or s.value in ("egg", "hatch") for s in senses
+        )
 
     def _numbers(self, box: str, first: str, j: int, named: bool) -> tuple[list[str], int]:
         """The rest of a list of slot numbers: "4 and 5", "4-6", "4, 5 & 6"."""
@@ -427,7 +541,7 @@ class AddressFinder:
         k = j + 1
         if sign in ("to", "-", "–", "thru", "through", "till", "until") or sign.startswith(".."):
             number = self._number(k)
-            if number is None or sign == "to" and not named:
+            if number is None or (sign == "to" and not named):
                 return None
             top = int(number[0])
             if self._counted(number[1]):
@@ -436,11 +550,16 @@ class AddressFinder:
                 return list(range(last + 1, top + 1)), number[1]
             return None
         if sign not in ("and", "&", "+", "/", ",", "n", "plus"):
-            if named and self.tokens[j].sort == "number" and self.tokens[j].text.isdigit() and not (
-                self.tokens[j].glued) and not self._counted(j + 1):
+            if (
+                named
+                and self.tokens[j].sort == "number"
+                and self.tokens[j].text.isdigit()
+                and not (self.tokens[j].glued)
+                and not self._counted(j + 1)
+            ):
                 return [int(self.tokens[j].text[:6])], j + 1
             return None
-        while self._text(k) in ("and", "&") or self._has(k, "slotnoun") and self._text(k) != "no":
+        while self._text(k) in ("and", "&") or (self._has(k, "slotnoun") and self._text(k) != "no"):
             k += 1
         number = self._number(k)
         if number is None or self._counted(number[1]):
@@ -450,30 +569,43 @@ class AddressFinder:
         spaced = not self.tokens[k].glued
         if sign == "," and spaced and not named and len(self._text(k)) > 2:
             return None
-        if sign in (",", "and", "&") and spaced and not named and self._text(number[1]) in ("in", "from"):
+        if (
+            sign in (",", "and", "&")
+            and spaced
+            and not named
+            and self._text(number[1]) in ("in", "from")
+        ):
             return None
         return [int(number[0])], number[1]
 
     def _counted(self, j: int) -> bool:
         """True where the number before token `j` counts something else ("2 eggs", "5 dubia")."""
-        if self._text(j) in (".", ":") and self._number(j + 1) is not None and j < len(self.tokens) and (
-            self.tokens[j].glued):
+        if (
+            self._text(j) in (".", ":")
+            and self._number(j + 1) is not None
+            and j < len(self.tokens)
+            and (self.tokens[j].glued)
+        ):
             return True
         return any(
-            s.cls in ("unit", "food", "period") or (s.cls == "act" and s.value in ("egg", "lay"))
-            or s.cls == "spoil" or s.cls == "month" or s.value in ("infertile",)
+            s.cls in ("unit", "food", "period")
+            or (s.cls == "act" and s.value in ("egg", "lay"))
+            or s.cls == "spoil"
+            or s.cls == "month"
+            or s.value in ("infertile",)
             or s.cls in ("number",)
-            for s in self.lexicon.single(self._text(j)))
+            for s in self.lexicon.single(self._text(j))
+        )
 
     def _slot_words(self, i: int, before: Sequence[Item]) -> Item | None:
-        """"slot 4 in box B", "slots 4 and 5 of B", and "slot 4" with the box left open ("?4")."""
+        """ "slot 4 in box B", "slots 4 and 5 of B", and "slot 4" with the box left open ("?4")."""
         if self._has(i, "slotnoun") is None or self._text(i) in ("no", "number", "nos", "num"):
             return None
         k = i + 1
         while self._text(k) == "#" or self._has(k, "slotnoun") is not None:
             k += 1
         letter = self._box_letter(k)
-        if letter is not None and len(self._text(k)) == 1 or self._has(k, "boxnoun"):
+        if (letter is not None and len(self._text(k)) == 1) or self._has(k, "boxnoun"):
             code, j = self._one_code(k)  # "slot B4", "slots B4 and B5"
             if code is not None and code.slot is not None:
                 return self._slot_list(code, i, j)
@@ -491,20 +623,23 @@ class AddressFinder:
             m += 1
         boxed = self._has(m, "boxnoun") is not None
         found = self._box_letter(m + 1 if boxed else m)
-        if found is not None and (boxed or found[0] in self.view.boxes) and (
-            boxed or m > j or len(self._text(m)) == 1
-        ) and not (not boxed and self._number(m + 1) is not None):
+        if (
+            found is not None
+            and (boxed or found[0] in self.view.boxes)
+            and (boxed or m > j or len(self._text(m)) == 1)
+            and not (not boxed and self._number(m + 1) is not None)
+        ):
             return self._slot_item([found[0] + s[1:] for s in slots], i, found[1])
         return self._slot_item(slots, i, j)
 
     def _is_measure(self, j: int) -> bool:
-        """"hot spot 31c": the number is a measure and no slot."""
+        """ "hot spot 31c": the number is a measure and no slot."""
         return self._has(j, "unit") is not None and self.tokens[j].glued
 
     def _slot_list(self, code: Code, i: int, j: int) -> Item:
         """A slot and the list that may follow: "B4-5", "B4 and 5", "B4, B5 & B6", "B4 B5"."""
         slot = code.slot or code.wrote
-        box, number = split_slot(slot)
+        box, _number = split_slot(slot)
         last = self.tokens[j - 1]
         slots = [slot]
         if last.sort == "number" and "," in last.text:
@@ -552,19 +687,30 @@ class AddressFinder:
         if i >= len(self.tokens):
             return None
         if self._text(i) in ("#", "no", "number", "nr", "-") and i + 1 < len(self.tokens):
-            number = self._number(i + 1)
-            return number
+            return self._number(i + 1)
         token = self.tokens[i]
         if token.sort == "word" and len(token.text) == 1 and token.text not in ("a", "i"):
             follow = self.tokens[i + 1] if i + 1 < len(self.tokens) else None
-            if follow is not None and follow.glued and follow.sort == "number" and follow.text.isdigit():
+            if (
+                follow is not None
+                and follow.glued
+                and follow.sort == "number"
+                and follow.text.isdigit()
+            ):
                 return f"{token.text.upper()}{follow.text}", i + 2
             return token.text.upper(), i + 1
-        if token.text == "a" and (token.raw == "A" or self._has(i + 1, "placenoun")
-                                  or i + 1 == len(self.tokens) or not self.figures):
+        if token.text == "a" and (
+            token.raw == "A"
+            or self._has(i + 1, "placenoun")
+            or i + 1 == len(self.tokens)
+            or not self.figures
+        ):
             return "A", i + 1
-        number = self._heard(i) if not self.figures or self._text(i) not in ("to", "for", "too") else (
-            self._number(i))
+        number = (
+            self._heard(i)
+            if not self.figures or self._text(i) not in ("to", "for", "too")
+            else (self._number(i))
+        )
         if number is not None:
             if self.tokens[i].sort == "number" and not self.tokens[i].text.isdigit():
                 return None
@@ -574,16 +720,26 @@ class AddressFinder:
         return None
 
     def _place(self, i: int, before: Sequence[Item]) -> Item | None:
-        """"tub 12", "rack B tub 4", "incubator 1"; "inc1"."""
+        """ "tub 12", "rack B tub 4", "incubator 1"; "inc1"."""
         parts: list[str] = []
         j = i
         while (noun := self._has(j, "placenoun")) is not None:
             ident = self._id(j + 1)
-            if ident is None and not parts and noun in ("quarantine", "hatchery") and self._text(
-                i - 1) in ("in", "to", "into"):
-                return Item("place", self.view.places.get(noun, noun), i, i + 1, self._raw(i, i + 1))
-            if ident is None or (noun == "bin" and not parts and self._text(j) == "bin" and
-                                 self._text(j - 1) in ("the",)):
+            if (
+                ident is None
+                and not parts
+                and noun in ("quarantine", "hatchery")
+                and self._text(i - 1) in ("in", "to", "into")
+            ):
+                return Item(
+                    "place", self.view.places.get(noun, noun), i, i + 1, self._raw(i, i + 1)
+                )
+            if ident is None or (
+                noun == "bin"
+                and not parts
+                and self._text(j) == "bin"
+                and self._text(j - 1) in ("the",)
+            ):
                 break
             parts.append(f"{noun} {ident[0]}")
             j = ident[1]

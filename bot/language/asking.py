@@ -17,14 +17,30 @@ from bot.language.items import Item
 from bot.language.reading import Request
 from bot.language.wording import CLASSES, OWN_WORDS, Lexicon, WordsError
 
-_ENTITY = {"<num>": ("num",), "<tag>": ("tag",), "<slot>": ("slot",), "<box>": ("box",), "<place>": ("place",),
-           "<date>": ("date",), "<span>": ("span",), "<time>": ("time",)}
+_ENTITY = {
+    "<num>": ("num",),
+    "<tag>": ("tag",),
+    "<slot>": ("slot",),
+    "<box>": ("box",),
+    "<place>": ("place",),
+    "<date>": ("date",),
+    "<span>": ("span",),
+    "<time>": ("time",),
+}
 _ALIASES: Mapping[str, tuple[str, ...]] = {
     "deed": ("act", "how", "fed", "sign", "state"),
-    "plan": ("mood.plan",), "will": ("mood.plan",), "with": ("prep.with",),
-    "next": (), "everything": ("everyone",), "put": ("act.put",), "howto": ("howq",),
-    "best": ("match",), "suggest": ("match",), "space": ("free",), "date": ("date",),
-}  # fmt: skip
+    "plan": ("mood.plan",),
+    "will": ("mood.plan",),
+    "with": ("prep.with",),
+    "next": (),
+    "everything": ("everyone",),
+    "put": ("act.put",),
+    "howto": ("howq",),
+    "best": ("match",),
+    "suggest": ("match",),
+    "space": ("free",),
+    "date": ("date",),
+}
 
 
 @dataclass(frozen=True)
@@ -49,8 +65,10 @@ def patterns(file: Path = OWN_WORDS / "requests.toml") -> tuple[Pattern, ...]:
     out: list[Pattern] = []
     for ask, table in tables.items():
         for bare in (False, True):
-            out += [_pattern(file, source, ask, text, bare)
-                    for text in table.get("bare" if bare else "when", ())]
+            out += [
+                _pattern(file, source, ask, text, bare)
+                for text in table.get("bare" if bare else "when", ())
+            ]
     return tuple(out)
 
 
@@ -77,7 +95,9 @@ def _pattern(file: Path, source: str, ask: str, text: str, bare: bool) -> Patter
             barred += names
         else:
             wanted.append(tuple(names))
-    wider = tuple(frozenset(w for n in names for w in (n, *_ALIASES.get(n, ()))) for names in wanted)
+    wider = tuple(
+        frozenset(w for n in names for w in (n, *_ALIASES.get(n, ()))) for names in wanted
+    )
     return Pattern(ask, wider, frozenset(barred), alone, bare)
 
 
@@ -88,15 +108,21 @@ def _cues() -> frozenset[str]:
 
 
 def _is_name(name: str) -> bool:
-    return (name in _ENTITY or name in _ALIASES or name in ("<male>", "<female>", "<tag2>")
-            or name in _cues() or name.split(".")[0] in CLASSES)
+    return (
+        name in _ENTITY
+        or name in _ALIASES
+        or name in ("<male>", "<female>", "<tag2>")
+        or name in _cues()
+        or name.split(".")[0] in CLASSES
+    )
 
 
 class Asked:
     """One sentence, ready to be matched."""
 
-    def __init__(self, items: Sequence[Item], scene: Scene, words: Sequence[str],
-                 lexicon: Lexicon) -> None:
+    def __init__(
+        self, items: Sequence[Item], scene: Scene, words: Sequence[str], lexicon: Lexicon
+    ) -> None:
         """`words` are the folded words of the whole message, by which the items count."""
         self.items = items
         self.scene = scene
@@ -146,21 +172,39 @@ class Asked:
         wanted = frozenset().union(*pattern.wanted)
         left = 0
         for item in self.items:
-            if item.what in ("comma", "joint", "num", "date", "time", "span", "ml", "grams", "other"):
+            if item.what in (
+                "comma",
+                "joint",
+                "num",
+                "date",
+                "time",
+                "span",
+                "ml",
+                "grams",
+                "other",
+            ):
                 continue
             if item.i in self.cued:
                 continue
             if f"<{item.what}>" in wanted or item.is_("chat") or item.is_("answer"):
                 continue
-            if item.what == "word" and (not item.senses or set(item.senses) <= {
-                    "plain", "prep", "pron", "soundletter", "soundnumber", "slotnoun", "daypart"}):
+            if item.what == "word" and (
+                not item.senses
+                or set(item.senses)
+                <= {"plain", "prep", "pron", "soundletter", "soundnumber", "slotnoun", "daypart"}
+            ):
                 left += not item.is_("prep") and item.text.casefold() not in _SMALL
                 continue
             left += 2
         return left
 
 
-_SMALL = frozenset("the a an that this it please pls one my me i and is of 's number no task to do for".split())
+_SMALL = frozenset(
+    {
+        *("the", "a", "an", "that", "this", "it", "please", "pls", "one", "my", "me", "i", "and"),
+        *("is", "of", "'s", "number", "no", "task", "to", "do", "for"),
+    }
+)
 
 
 def read_request(
@@ -189,17 +233,67 @@ def read_request(
     fields = _FIELDS.get(best[1].ask, _no_fields)(asked)
     if fields is None:
         return None
-    return Request(best[1].ask, fields), best[0], " ".join("|".join(sorted(n)) for n in best[1].wanted)
+    return (
+        Request(best[1].ask, fields),
+        best[0],
+        " ".join("|".join(sorted(n)) for n in best[1].wanted),
+    )
 
 
-_STRONG = frozenset({
-    "label", "chart", "undo", "export", "calendar", "free", "rate", "odds", "match", "feeders", "quiet",
-    "history", "where", "pairs", "ready", "snooze", "skip", "digest", "zone", "task", "share", "celsius",
-    "fahrenheit",
-})  # fmt: skip
-_ORDER = ("undo", "settings", "label", "chart", "export", "calendar", "odds", "match", "where", "free",
-          "history", "pairs", "ready", "next_clutch", "rates", "feeders", "hatching", "tasks", "box",
-          "share", "animal", "help", "done", "snooze", "skip")
+_STRONG = frozenset(
+    {
+        "label",
+        "chart",
+        "undo",
+        "export",
+        "calendar",
+        "free",
+        "rate",
+        "odds",
+        "match",
+        "feeders",
+        "quiet",
+        "history",
+        "where",
+        "pairs",
+        "ready",
+        "snooze",
+        "skip",
+        "digest",
+        "zone",
+        "task",
+        "share",
+        "celsius",
+        "fahrenheit",
+    }
+)
+_ORDER = (
+    "undo",
+    "settings",
+    "label",
+    "chart",
+    "export",
+    "calendar",
+    "odds",
+    "match",
+    "where",
+    "free",
+    "history",
+    "pairs",
+    "ready",
+    "next_clutch",
+    "rates",
+    "feeders",
+    "hatching",
+    "tasks",
+    "box",
+    "share",
+    "animal",
+    "help",
+    "done",
+    "snooze",
+    "skip",
+)
 
 
 def _weight(pattern: Pattern, asked: Asked) -> float:
@@ -216,7 +310,7 @@ def _weight(pattern: Pattern, asked: Asked) -> float:
     return weight - _ORDER.index(pattern.ask) * 0.01
 
 
-# -- fields ------------------------------------------------------------------------------------------
+# -- fields -------------------------------------------------------------------------------
 
 Fields = dict[str, Any] | None
 
@@ -242,7 +336,7 @@ def _dates(asked: Asked) -> dict[str, Any]:
 
 
 def _next_days(asked: Asked, today: date) -> dict[str, Any]:
-    """"the next 10 days", "in the next three weeks"."""
+    """ "the next 10 days", "in the next three weeks"."""
     for k, item in enumerate(asked.items[:-1]):
         follow = asked.items[k + 1]
         number, period = None, None
@@ -279,8 +373,12 @@ def _history(asked: Asked) -> Fields:
 
 
 def _box(asked: Asked) -> Fields:
-    slots = [slot for item in asked.span.slot_items() if item.what == "slot"
-             for slot in asked.span.slot_names(item)]
+    slots = [
+        slot
+        for item in asked.span.slot_items()
+        if item.what == "slot"
+        for slot in asked.span.slot_names(item)
+    ]
     if slots:
         return {"slot": slots[0]}
     boxes = [box for item in asked.span.what("box") for box in item.value]
@@ -290,9 +388,13 @@ def _box(asked: Asked) -> Fields:
 def _free(asked: Asked) -> Fields:
     boxes = [box for item in asked.span.what("box") for box in item.value]
     if not boxes:
-        boxes = [box for item in asked.items if item.what == "word"
-                 and (box := asked.scene.view.box_names.get(item.text.casefold()))
-                 and (len(item.text) > 1 or item.text.isupper() or item.text.casefold() not in "ai")]
+        boxes = [
+            box
+            for item in asked.items
+            if item.what == "word"
+            and (box := asked.scene.view.box_names.get(item.text.casefold()))
+            and (len(item.text) > 1 or item.text.isupper() or item.text.casefold() not in "ai")
+        ]
     return {"box": boxes[0]} if boxes else {}
 
 
@@ -310,8 +412,15 @@ def _rates(asked: Asked) -> Fields:
         return {"by": "temperature"}
     if asked.has("pair"):
         return {"by": "pair"}
-    sex = next((e for e in asked.items if e.is_("sex") and asked.span.prep(e) in ("from", "of", "for")
-                or e.is_("sex") and _per(asked, e)), None)
+    sex = next(
+        (
+            e
+            for e in asked.items
+            if (e.is_("sex") and asked.span.prep(e) in ("from", "of", "for"))
+            or (e.is_("sex") and _per(asked, e))
+        ),
+        None,
+    )
     if sex is not None:
         return {"by": sex.get("sex")}
     return {"by": "season"}
@@ -319,7 +428,14 @@ def _rates(asked: Asked) -> Fields:
 
 def _per(asked: Asked, item: Item) -> bool:
     k = asked.span.index(item)
-    return k > 0 and asked.items[k - 1].text.casefold() in ("per", "each", "by", "every", "which", "for each")
+    return k > 0 and asked.items[k - 1].text.casefold() in (
+        "per",
+        "each",
+        "by",
+        "every",
+        "which",
+        "for each",
+    )
 
 
 def _odds(asked: Asked) -> Fields:
@@ -336,9 +452,19 @@ def _chart(asked: Asked) -> Fields:
     tag = _tag(asked)
     places = [name for name, _ in asked.span.place_names()]
     fields: dict[str, Any] = {}
-    of = next((of for cue, of in (("weightcue", "weight"), ("tempcue", "temperature"),
-                                  ("hatchingcue", "hatching"), ("layingcue", "laying"))
-               if asked.has(cue)), None)
+    of = next(
+        (
+            of
+            for cue, of in (
+                ("weightcue", "weight"),
+                ("tempcue", "temperature"),
+                ("hatchingcue", "hatching"),
+                ("layingcue", "laying"),
+            )
+            if asked.has(cue)
+        ),
+        None,
+    )
     if of is None and asked.has("climate"):
         of = "temperature"
     if of is None and asked.has("act.weigh"):
@@ -375,10 +501,16 @@ def _task(asked: Asked) -> dict[str, Any]:
             return {"task": int(item.get("ordinal") or 0)}
         if item.what == "num" and "whole" in item.senses and item.text.casefold() != "one":
             return {"task": int(item.value)}
-    words = [item.text for item in asked.items
-             if item.i not in asked.cued and not item.is_("chat") and not item.is_("answer")
-             and item.what not in ("comma", "joint", "date", "time", "stop", "span")
-             and item.text.casefold() not in _SMALL and not item.is_("mood")]
+    words = [
+        item.text
+        for item in asked.items
+        if item.i not in asked.cued
+        and not item.is_("chat")
+        and not item.is_("answer")
+        and item.what not in ("comma", "joint", "date", "time", "stop", "span")
+        and item.text.casefold() not in _SMALL
+        and not item.is_("mood")
+    ]
     return {"task": " ".join(words)} if words else {}
 
 
@@ -391,8 +523,11 @@ def _snooze(asked: Asked) -> Fields:
 
 def _snooze_task(asked: Asked) -> dict[str, Any]:
     for k, item in enumerate(asked.items):
-        if item.what == "num" and k > 0 and (asked.items[k - 1].i in asked.cued
-                                             or asked.items[k - 1].is_("slotnoun")):
+        if (
+            item.what == "num"
+            and k > 0
+            and (asked.items[k - 1].i in asked.cued or asked.items[k - 1].is_("slotnoun"))
+        ):
             follow = asked.items[k + 1] if k + 1 < len(asked.items) else None
             if follow is None or not (follow.is_("period") or follow.is_("unit")):
                 return {"task": int(item.value)}
@@ -433,8 +568,12 @@ def _share(asked: Asked) -> Fields:
 
 
 def _settings(asked: Asked) -> Fields:
-    for cue, what, to in (("celsius", "temperature", "C"), ("fahrenheit", "temperature", "F"),
-                          ("gramscue", "weight", "g"), ("ouncescue", "weight", "oz")):
+    for cue, what, to in (
+        ("celsius", "temperature", "C"),
+        ("fahrenheit", "temperature", "F"),
+        ("gramscue", "weight", "g"),
+        ("ouncescue", "weight", "oz"),
+    ):
         if asked.has(cue) and not asked.has("quiet"):
             return {"set": what, "to": to}
     if asked.has("quiet"):
@@ -446,10 +585,10 @@ def _settings(asked: Asked) -> Fields:
 
 
 def _hours(asked: Asked) -> str:
-    """"22:00-07:00" for quiet hours, "08:00" for one, "off" or "" for none."""
+    """ "22:00-07:00" for quiet hours, "08:00" for one, "off" or "" for none."""
     from bot.language.dates import HourHint, clock_time
 
-    out = []
+    out: list[str] = []
     for item in asked.items:
         hint = item.value if item.what == "time" else None
         if item.what == "num" and "whole" in item.senses and 0 <= item.value <= 24:
@@ -460,8 +599,11 @@ def _hours(asked: Asked) -> str:
             half = "pm" if not out and hint.hour >= 6 else "am"
             hint = HourHint(hint.hour, hint.minute, half)
         part = next((e.get("daypart") for e in asked.items if e.is_("daypart")), None)
-        out.append(clock_time(hint, part if len(out) == 0 else None, asked.scene.now, None, True)
-                   .strftime("%H:%M"))
+        out.append(
+            clock_time(hint, part if len(out) == 0 else None, asked.scene.now, None, True).strftime(
+                "%H:%M"
+            )
+        )
     if not out and asked.has("off"):
         return "off"
     return "-".join(out[:2])
@@ -472,21 +614,50 @@ def _zone(asked: Asked) -> str:
     named = re.search(r"\b([A-Za-z]+)\s*/\s*([A-Za-z_]+)", text)
     if named:
         return f"{named.group(1).title()}/{named.group(2).title()}"
-    last = [i.text for i in asked.items if i.what == "word" and i.i not in asked.cued and not i.is_("prep")
-            and i.text.casefold() not in _SMALL]
+    last = [
+        i.text
+        for i in asked.items
+        if i.what == "word"
+        and i.i not in asked.cued
+        and not i.is_("prep")
+        and i.text.casefold() not in _SMALL
+    ]
     return last[-1] if last else ""
 
 
 def _help(asked: Asked) -> Fields:
-    about = [item.text.casefold() for item in asked.items
-             if item.what == "word" and item.i not in asked.cued and not item.is_("chat")
-             and item.text.casefold() not in _SMALL and not item.is_("prep")]
+    about = [
+        item.text.casefold()
+        for item in asked.items
+        if item.what == "word"
+        and item.i not in asked.cued
+        and not item.is_("chat")
+        and item.text.casefold() not in _SMALL
+        and not item.is_("prep")
+    ]
     return {"about": " ".join(about)} if about else {}
 
 
 _FIELDS: Mapping[str, Callable[[Asked], Fields]] = {
-    "hatching": _dates, "tasks": _dates, "feeders": _dates, "animal": _with_tag, "where": _with_tag,
-    "next_clutch": _with_tag, "match": _with_tag, "history": _history, "box": _box, "free": _free,
-    "ready": _ready, "rates": _rates, "odds": _odds, "chart": _chart, "label": _label, "done": _task,
-    "skip": _task, "snooze": _snooze, "share": _share, "settings": _settings, "help": _help,
-}  # fmt: skip
+    "hatching": _dates,
+    "tasks": _dates,
+    "feeders": _dates,
+    "animal": _with_tag,
+    "where": _with_tag,
+    "next_clutch": _with_tag,
+    "match": _with_tag,
+    "history": _history,
+    "box": _box,
+    "free": _free,
+    "ready": _ready,
+    "rates": _rates,
+    "odds": _odds,
+    "chart": _chart,
+    "label": _label,
+    "done": _task,
+    "skip": _task,
+    "snooze": _snooze,
+    "share": _share,
+    "settings": _settings,
+    "help": _help,
+}

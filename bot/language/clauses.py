@@ -29,7 +29,7 @@ class Clause:
 
 
 def sentences(items: Sequence[Item]) -> list[tuple[list[Item], str]]:
-    """The message cut at full stops, question marks and line ends, with the mark that ended each."""
+    """The message cut at full stops, question marks and line ends, with the mark of each."""
     out: list[tuple[list[Item], str]] = []
     current: list[Item] = []
     for item in items:
@@ -68,8 +68,10 @@ class Cutter:
                 fragment = len(out)
                 continue
             if item.what in ENTITIES:
-                headed = any(self._heart(each) or each.is_("prep", "with", "to", "in")
-                             for each in out[fragment:])
+                headed = any(
+                    self._heart(each) or each.is_("prep", "with", "to", "in")
+                    for each in out[fragment:]
+                )
                 item, k = self._list_from(items, k, headed, out[fragment:])
                 out.append(item)
                 continue
@@ -95,7 +97,7 @@ class Cutter:
                 j += 1
             if j >= len(items) or items[j].what != item.what:
                 return item, k
-            if headed and (closed and joined == "comma" or self._predicate(items, j + 1, toward)):
+            if headed and ((closed and joined == "comma") or self._predicate(items, j + 1, toward)):
                 return item, k
             closed = joined == "and"
             if not joined and item.what == "tag" and self._predicate(items, j + 1, True) and headed:
@@ -108,8 +110,13 @@ class Cutter:
         more = two.value if isinstance(two.value, tuple) else (two.value,)
         codes = one.codes + two.codes
         return replace(
-            one, value=tuple(dict.fromkeys(value + more)), j=two.j, text=f"{one.text} {two.text}",
-            codes=codes, either=one.either or joined == "or", via=two.via,
+            one,
+            value=tuple(dict.fromkeys(value + more)),
+            j=two.j,
+            text=f"{one.text} {two.text}",
+            codes=codes,
+            either=one.either or joined == "or",
+            via=two.via,
         )
 
     def _predicate(self, items: Sequence[Item], k: int, toward: bool) -> bool:
@@ -144,7 +151,7 @@ class Cutter:
         return any(self._heart(each) for each in items[k : k + 3])
 
     def _number_tells(self, items: Sequence[Item], at: int) -> bool:
-        """"F7 2 eggs" and "F7 24.6" tell; in "F4 five dubia" the number counts feeders."""
+        """ "F7 2 eggs" and "F7 24.6" tell; in "F4 five dubia" the number counts feeders."""
         if "whole" not in items[at].senses:
             return True
         follow = items[at + 1 : at + 3]
@@ -173,10 +180,18 @@ class Cutter:
                 clauses.append(current)
                 current = Clause([])
             kinds = self.frames.kinds_of(item)
-            if kinds and not current.kinds and item.is_("act") and not item.is_("act", "egg", "weigh") and (
-                current.items and current.items[-1].what == "num"
-                and any(e.what == "tag" for e in current.items)
-                and k + 1 < len(items) and items[k + 1].what in ENTITIES
+            if (
+                kinds
+                and not current.kinds
+                and item.is_("act")
+                and not item.is_("act", "egg", "weigh")
+                and (
+                    current.items
+                    and current.items[-1].what == "num"
+                    and any(e.what == "tag" for e in current.items)
+                    and k + 1 < len(items)
+                    and items[k + 1].what in ENTITIES
+                )
             ):
                 clauses.append(current)
                 current = Clause([])
@@ -194,8 +209,10 @@ class Cutter:
 
     def _fits(self, clause: Clause, item: Item, kinds: frozenset[str]) -> bool:
         """True where a new heart can belong to the clause that is being read."""
-        if "animal" in clause.kinds and self._newcomer(clause) and (
-            "placed" in kinds or item.what == "grams"
+        if (
+            "animal" in clause.kinds
+            and self._newcomer(clause)
+            and ("placed" in kinds or item.what == "grams")
         ):
             return True
         if self._after_laying(clause, item):
@@ -216,20 +233,23 @@ class Cutter:
         if not self._laying(clause) or not any(e.what in BREAKS for e in clause.items[-4:]):
             return False
         return item.is_("act", "toss") or (
-            item.is_("act", "move", "at") and not any(e.what == "slot" for e in clause.items))
+            item.is_("act", "move", "at") and not any(e.what == "slot" for e in clause.items)
+        )
 
     def _laying(self, clause: Clause) -> bool:
         """True for a clause that tells of eggs laid or found, not merely of an egg's state."""
         return "laid" in clause.kinds and any(
-            e.is_("act", "lay", "egg", "find", "give", "drop", "leave") for e in clause.items)
+            e.is_("act", "lay", "egg", "find", "give", "drop", "leave") for e in clause.items
+        )
 
     def _eggs_put(self, clause: Clause) -> bool:
-        """"laid 2, put them in B4", and not "lays I'll put her in"."""
+        """ "laid 2, put them in B4", and not "lays I'll put her in"."""
         return any(e.what in BREAKS for e in clause.items[-4:]) or any(
-            e.what == "num" or e.is_("act", "egg") for e in clause.items[-3:])
+            e.what == "num" or e.is_("act", "egg") for e in clause.items[-3:]
+        )
 
     def _cut_before(self, clause: Clause, item: Item) -> tuple[Clause, Clause]:
-        """Cuts off what belongs to a new heart: from the last break, or after the last real piece."""
+        """Cuts off what belongs to a new heart: from the last break or the last real piece."""
         items = clause.items
         at = len(items)
         for k in range(len(items) - 1, -1, -1):
@@ -240,12 +260,18 @@ class Cutter:
         if breaks:
             cut = breaks[-1] + 1
         else:
-            solid = [k for k in range(at, len(items)) if items[k].what in ENTITIES
-                     or items[k].what in ("num", "grams", "temp", "pct", "date", "time", "ml")]
+            solid = [
+                k
+                for k in range(at, len(items))
+                if items[k].what in ENTITIES
+                or items[k].what in ("num", "grams", "temp", "pct", "date", "time", "ml")
+            ]
             cut = solid[-1] + 1 if solid else at
             subject_before = any(each.what in ENTITIES for each in items[: at - 1])
-            if len(solid) >= 1 and items[solid[-1]].what in ENTITIES and self._own_subject(
-                items, at, solid, subject_before
+            if (
+                len(solid) >= 1
+                and items[solid[-1]].what in ENTITIES
+                and self._own_subject(items, at, solid, subject_before)
             ):
                 cut = solid[-1]
         rest, done_items = items[cut:], items[:cut]
@@ -260,8 +286,9 @@ class Cutter:
         if solid[-1] > 0 and items[solid[-1] - 1].is_("prep"):
             return False
         others = [k for k in solid[:-1] if items[k].what == last.what]
-        return bool(others) or (subject_before and any(
-            e.what == last.what for e in items[: at - 1]))
+        return bool(others) or (
+            subject_before and any(e.what == last.what for e in items[: at - 1])
+        )
 
     def _kinds(self, items: Sequence[Item]) -> frozenset[str]:
         kinds: frozenset[str] = NO_KINDS
@@ -289,10 +316,16 @@ class Cutter:
         kinds = self._kinds(fragment)
         subject = self._subject_of(fragment)
         if not current.kinds:
-            return subject is not None and any(e.what == "num" for e in current.items) and (
-                self._gapped(current, fragment))
-        if not kinds and subject is not None and any(
-            e.is_("answer", "same") or e.is_("mood", "neg", "plan") for e in fragment):
+            return (
+                subject is not None
+                and any(e.what == "num" for e in current.items)
+                and (self._gapped(current, fragment))
+            )
+        if (
+            not kinds
+            and subject is not None
+            and any(e.is_("answer", "same") or e.is_("mood", "neg", "plan") for e in fragment)
+        ):
             return True
         if not kinds:
             return subject is not None and self._gapped(current, fragment)
@@ -300,21 +333,37 @@ class Cutter:
         if "animal" in current.kinds and self._newcomer(current):
             return not self._describes(fragment, kinds)
         shared = self._shared(current, kinds)
-        if subject is None and self._laying(current) and not any(
-            e.what in ("tag", "place") for e in fragment) and (
-            fragment[heart_at].is_("act", "toss") and not any(e.what == "slot" for e in fragment)
-            or fragment[heart_at].is_("act", "move", "at") and any(e.what in ("slot", "box") for e in fragment)
-            and not any(e.what == "slot" for e in current.items)):
+        if (
+            subject is None
+            and self._laying(current)
+            and not any(e.what in ("tag", "place") for e in fragment)
+            and (
+                (
+                    fragment[heart_at].is_("act", "toss")
+                    and not any(e.what == "slot" for e in fragment)
+                )
+                or (
+                    fragment[heart_at].is_("act", "move", "at")
+                    and any(e.what in ("slot", "box") for e in fragment)
+                    and not any(e.what == "slot" for e in current.items)
+                )
+            )
+        ):
             return False
         if not shared or self._turns(current, fragment, heart_at):
             return True
         if subject is not None and any(e.what == subject.what for e in current.items):
             place = fragment.index(subject)
-            return place < heart_at or (items[k].what == "joint" and heart_at == 0) or (
-                fragment[heart_at].is_("act") and not fragment[heart_at].is_("act", "egg"))
+            return (
+                place < heart_at
+                or (items[k].what == "joint" and heart_at == 0)
+                or (fragment[heart_at].is_("act") and not fragment[heart_at].is_("act", "egg"))
+            )
         if fragment[heart_at].is_("act") and any(
-            e.is_("act") and e.get("act") == fragment[heart_at].get("act")
-            and e.get("act") not in ("egg", "sex") for e in current.items
+            e.is_("act")
+            and e.get("act") == fragment[heart_at].get("act")
+            and e.get("act") not in ("egg", "sex")
+            for e in current.items
         ):
             return subject is not None
         return False
@@ -325,16 +374,21 @@ class Cutter:
             return False
         moods = ("neg", "plan", "almost", "hedge")
         turned = any(e.is_("mood", *moods) for e in fragment[:heart_at]) or any(
-            e.is_("mood", "plan") for e in fragment)
-        if "searched" in current.kinds and any(e.is_("act", "search", "check") for e in current.items):
+            e.is_("mood", "plan") for e in fragment
+        )
+        if "searched" in current.kinds and any(
+            e.is_("act", "search", "check") for e in current.items
+        ):
             return False
         return turned != any(e.is_("mood", *moods) for e in current.items)
 
     def _shared(self, clause: Clause, kinds: frozenset[str]) -> frozenset[str]:
         """The kinds that a clause and a new heart have in common; `animal` only for a newcomer."""
         shared = clause.kinds & kinds
-        if shared == {"animal"} and not self._newcomer(clause) and not any(
-            e.is_("species") for e in clause.items
+        if (
+            shared == {"animal"}
+            and not self._newcomer(clause)
+            and not any(e.is_("species") for e in clause.items)
         ):
             return NO_KINDS
         return shared
@@ -346,8 +400,11 @@ class Cutter:
         """True for more of a newcomer's description: sex, hatch day, parents, place, weight."""
         if "animal" in kinds:
             return True
-        if all(e.what in ("grams", "comma") or e.text.casefold() in ("weighs", "weighing", "at", "about", "is")
-               for e in fragment):
+        if all(
+            e.what in ("grams", "comma")
+            or e.text.casefold() in ("weighs", "weighing", "at", "about", "is")
+            for e in fragment
+        ):
             return True
         if kinds & {"placed", "shifted"} and any(e.what == "place" for e in fragment):
             return not any(e.what == "tag" for e in fragment)
@@ -361,38 +418,51 @@ class Cutter:
         return None
 
     def _gapped(self, current: Clause, fragment: Sequence[Item]) -> bool:
-        """"F4 to tub 13", "F7 1", "M1 with F7": a second round of the same, its verb left out."""
+        """ "F4 to tub 13", "F7 1", "M1 with F7": a second round of the same, its verb left out."""
         if any(each.is_("act", "new") for each in current.items):
             return False
         subject = next(e for e in fragment if e.what in ENTITIES)
-        if subject.what == "tag" and "laid" in current.kinds and not any(
-            e.what == "tag" for e in current.items
+        if (
+            subject.what == "tag"
+            and "laid" in current.kinds
+            and not any(e.what == "tag" for e in current.items)
         ):
             return any(e.what == "num" for e in fragment) and any(
-                e.what == "num" for e in current.items)
+                e.what == "num" for e in current.items
+            )
         if not any(e.what == subject.what for e in current.items):
             return subject.what in ("place", "box") and any(e.what == "num" for e in fragment)
         rest = fragment[fragment.index(subject) + 1 :]
         if any(e.what == "num" for e in rest) or any(e.what == "num" for e in fragment):
             return True
         return any(e.is_("prep", "to", "with") for e in rest) and any(
-            e.what in ENTITIES for e in rest)
+            e.what in ENTITIES for e in rest
+        )
 
     def _restarts(self, current: Clause, items: Sequence[Item], k: int) -> bool:
         """True at a name that begins a new telling with no mark before it ("H1 boy H2 girl")."""
         if not current.items:
             return False
         if not current.kinds:
-            return any(e.what == items[k].what for e in current.items) and any(
-                e.what == "num" for e in current.items[-2:]) and k + 1 < len(items) and (
-                items[k + 1].what == "num")
+            return (
+                any(e.what == items[k].what for e in current.items)
+                and any(e.what == "num" for e in current.items[-2:])
+                and k + 1 < len(items)
+                and (items[k + 1].what == "num")
+            )
         item, last = items[k], current.items[-1]
-        if last.is_("prep") or last.what in BREAKS or last.is_("act", "pair", "candle", "part", "note"):
+        if (
+            last.is_("prep")
+            or last.what in BREAKS
+            or last.is_("act", "pair", "candle", "part", "note")
+        ):
             return False
         if not any(e.what == item.what for e in current.items):
             return False
-        if last.is_("act") and last.form in ("past", "base") and not any(
-            e.what in ENTITIES for e in current.items[:-1]
+        if (
+            last.is_("act")
+            and last.form in ("past", "base")
+            and not any(e.what in ENTITIES for e in current.items[:-1])
         ):
             return False
         return self._predicate(items, k + 1, True)

@@ -7,8 +7,14 @@ from bot.language.reading import Ask
 from bot.records import KINDS, FieldType, Record
 
 _SEXES = {"dam": "female", "female": "female", "male": "male", "sire": "male"}
-_WANTS = {"laid": "free", "checked": "egg", "discarded": "egg", "pipped": "egg", "hatched": "egg",
-          "shifted": "egg"}
+_WANTS = {
+    "laid": "free",
+    "checked": "egg",
+    "discarded": "egg",
+    "pipped": "egg",
+    "hatched": "egg",
+    "shifted": "egg",
+}
 
 
 def completed(record: Record, scene: Scene) -> tuple[Record, Ask | None]:

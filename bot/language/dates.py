@@ -64,8 +64,10 @@ def when_of(items: Sequence[Item], now: datetime, ahead: bool = False) -> When:
     at = clock_time(hour, next((p for p in parts if p), None), now, day, ahead) if hour else None
     if day is None:
         day = _day_of_hour(at, now, ahead)
-    future = not ahead and (day > now.date() or (
-        day == now.date() and at is not None and bool(days) and at > now.time()))
+    future = not ahead and (
+        day > now.date()
+        or (day == now.date() and at is not None and bool(days) and at > now.time())
+    )
     return When(day, at, future, told=bool(days or hours), wrong=wrong)
 
 
@@ -74,8 +76,10 @@ def _exists(hint: DayHint) -> bool:
     if hint.sort != "month-day":
         return True
     days = [(hint.number, hint.month), hint.other or (hint.number, hint.month)]
-    return any(1 <= d <= (calendar.monthrange(hint.year or 2024, m)[1] if m and m <= 12 else 31)
-               for d, m in days)
+    return any(
+        1 <= d <= (calendar.monthrange(hint.year or 2024, m)[1] if m and m <= 12 else 31)
+        for d, m in days
+    )
 
 
 def _day_of_hour(at: time | None, now: datetime, ahead: bool) -> date:
@@ -168,7 +172,9 @@ def _right_side(found: date, today: date, ahead: bool, hint: DayHint) -> bool:
     return gap >= 0 and (hint.year is not None or gap <= 300)
 
 
-def _nearest(day: int, month: int | None, year: int | None, today: date, ahead: bool) -> date | None:
+def _nearest(
+    day: int, month: int | None, year: int | None, today: date, ahead: bool
+) -> date | None:
     if month is None:
         return _day_of_near_month(day, today, ahead)
     if year is not None:
@@ -215,7 +221,8 @@ def span_of(name: str, today: date) -> tuple[date, date]:
         "fortnight": (today, today + timedelta(days=13)),
         "this-month": (first, next_first - timedelta(days=1)),
         "next-month": (
-            next_first, (next_first + timedelta(days=32)).replace(day=1) - timedelta(days=1)
+            next_first,
+            (next_first + timedelta(days=32)).replace(day=1) - timedelta(days=1),
         ),
         "month-ahead": (today, today + timedelta(days=29)),
         "weekend": (max(weekend, today), weekend + timedelta(days=1)),

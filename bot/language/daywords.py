@@ -14,11 +14,44 @@ Found = tuple[str, Any, int] | None  # what ("date", "time"), the hint, the toke
 
 _HALVES = {"am": "am", "pm": "pm", "a.m": "am", "p.m": "pm", "a.m.": "am", "p.m.": "pm"}
 _UNSURE_DAYS = frozenset({"sun", "sat", "wed", "mon", "fri"})
-_COUNTED = frozenset({  # "her 3rd clutch" is no day
-    "clutch", "clutches", "egg", "eggs", "time", "one", "pair", "pairing", "shed", "male", "female", "baby",
-    "hatchling", "season", "week", "session", "attempt", "try", "slot", "tub", "box", "rack", "year",
-    "generation", "batch", "laying", "round", "lay", "go", "lot", "set", "date", "visit", "hatch",
-})
+_COUNTED = frozenset(
+    {  # "her 3rd clutch" is no day
+        "clutch",
+        "clutches",
+        "egg",
+        "eggs",
+        "time",
+        "one",
+        "pair",
+        "pairing",
+        "shed",
+        "male",
+        "female",
+        "baby",
+        "hatchling",
+        "season",
+        "week",
+        "session",
+        "attempt",
+        "try",
+        "slot",
+        "tub",
+        "box",
+        "rack",
+        "year",
+        "generation",
+        "batch",
+        "laying",
+        "round",
+        "lay",
+        "go",
+        "lot",
+        "set",
+        "date",
+        "visit",
+        "hatch",
+    }
+)
 _LEADS = frozenset({"on", "last", "this", "next", "past", "since", "from", "by", "for"})
 
 
@@ -90,7 +123,7 @@ class DayFinder:
         return self._ago(i, number, i + 1)
 
     def _dotted(self, i: int) -> Found:
-        """"4.3.2026", which reads as a number with a decimal and one more part."""
+        """ "4.3.2026", which reads as a number with a decimal and one more part."""
         parts = self._text(i).split(".")
         if len(parts) == 2 and self._text(i + 1) == "." and self._text(i + 2).isdigit():
             day, month, year = int(parts[0] or 0), int(parts[1]), int(self._text(i + 2)[:4])
@@ -104,7 +137,7 @@ class DayFinder:
         return None
 
     def _slashed(self, i: int) -> Found:
-        """"4/3", "4/3/26": day first, unless the household is in the United States."""
+        """ "4/3", "4/3/26": day first, unless the household is in the United States."""
         sign = self._text(i + 1)
         second = self._text(i + 2)
         if not (second.isdigit() and self.tokens[i + 1].glued and self.tokens[i + 2].glued):
@@ -134,11 +167,11 @@ class DayFinder:
             self._sense(i - 1, "slotnoun") is not None
             or self._sense(i - 1, "boxnoun") is not None
             or self._sense(i - 2, "boxnoun") is not None
-            or len(before) == 1 and before.isalpha()
+            or (len(before) == 1 and before.isalpha())
         )
 
     def _month_fits(self, i: int, with_day: bool) -> bool:
-        """"may" and "mar" are months only beside a day."""
+        """ "may" and "mar" are months only beside a day."""
         return self._text(i) != "may" or with_day
 
     def _day_number(self, i: int, day: int, j: int) -> Found:
@@ -160,7 +193,7 @@ class DayFinder:
         return None, j
 
     def _ago(self, i: int, number: int, j: int) -> Found:
-        """"2 hours ago", "three days back"."""
+        """ "2 hours ago", "three days back"."""
         period = self._sense(j, "period")
         if period is None and self._text(j) in ("nights", "night", "evenings"):
             period = "1440"
@@ -175,15 +208,22 @@ class DayFinder:
 
     def _words(self, i: int) -> Found:
         text = self._text(i)
-        for reader in (self._ahead, self._weekday, self._ordinal, self._month_first, self._half_past,
-                       self._at_hour, self._spelt_ago):
+        for reader in (
+            self._ahead,
+            self._weekday,
+            self._ordinal,
+            self._month_first,
+            self._half_past,
+            self._at_hour,
+            self._spelt_ago,
+        ):
             found = reader(i, text)
             if found is not None:
                 return found
         return None
 
     def _ahead(self, i: int, text: str) -> Found:
-        """"in 3 days", "in an hour", "in two hours' time"."""
+        """ "in 3 days", "in an hour", "in two hours' time"."""
         if text == "since":  # "together since 3 days"
             number, j = self._small(i + 1)
             period = self._sense(j, "period")
@@ -257,12 +297,17 @@ class DayFinder:
         return "date", DayHint("weekday", int(day), turn=turn), j
 
     def _alone(self, i: int) -> bool:
-        """"sat" is a day at the start or end, or after "on"."""
+        """ "sat" is a day at the start or end, or after "on"."""
         before, after = self._text(i - 1), self._text(i + 1)
         if i + 1 < len(self.tokens) and self.tokens[i + 1].sort in ("number", "clock"):
             return True
-        return i == 0 or before in _LEADS or before in (",", ".", "\n", "(") or after in (
-            "", ",", ".", ":", "\n", "night", "morning", "evening", "afternoon", "!", ")")
+        return (
+            i == 0
+            or before in _LEADS
+            or before in (",", ".", "\n", "(")
+            or after
+            in ("", ",", ".", ":", "\n", "night", "morning", "evening", "afternoon", "!", ")")
+        )
 
     def _ordinal(self, i: int, text: str) -> Found:
         if text == "on":
@@ -304,7 +349,7 @@ class DayFinder:
         return "date", DayHint("month-day", int(follow), int(month), year), j
 
     def _half_past(self, i: int, text: str) -> Found:
-        """"half past six", "quarter to 8", "half 6"."""
+        """ "half past six", "quarter to 8", "half 6"."""
         if text not in ("half", "quarter"):
             return None
         j = i + 1
@@ -323,7 +368,7 @@ class DayFinder:
         return "time", HourHint(hour, minute, half), j
 
     def _at_hour(self, i: int, text: str) -> Found:
-        """"at 7", "around six", "at noon"."""
+        """ "at 7", "around six", "at noon"."""
         for sense in self.lexicon.single(text):
             if sense.cls == "clock":
                 return self._named_clock(sense, i + 1)
@@ -345,8 +390,17 @@ class DayFinder:
         if self._text(j) in ("o'clock", "oclock"):
             return "time", HourHint(hour, 0, None), j + 1
         follows = self._text(j) + " " + self._text(j + 1)
-        if follows in ("this morning", "in the", "this evening", "this afternoon", "last night",
-                       "yesterday morning", "tomorrow morning", "at night", "yesterday evening"):
+        if follows in (
+            "this morning",
+            "in the",
+            "this evening",
+            "this afternoon",
+            "last night",
+            "yesterday morning",
+            "tomorrow morning",
+            "at night",
+            "yesterday evening",
+        ):
             return "time", HourHint(hour, 0, None), j
         if self._text(j) in ("tonight", "tomorrow", "yesterday", "today", "2nite", "tonite"):
             return "time", HourHint(hour, 0, None), j

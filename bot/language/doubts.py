@@ -1,4 +1,4 @@
-"""A last look at what a message came to: what one clause said by the way is no record of its own."""
+"""A last look at what a message came to: what was said by the way is no record of its own."""
 
 from __future__ import annotations
 

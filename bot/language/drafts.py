@@ -32,7 +32,9 @@ class Draft:
     score: float = 0.0
     said: dict[str, str] = field(default_factory=dict)  # field -> the word it came from
 
-    def ask(self, about: str, why: str = "missing", choices: Sequence[str] = (), said: str = "") -> Draft:
+    def ask(
+        self, about: str, why: str = "missing", choices: Sequence[str] = (), said: str = ""
+    ) -> Draft:
         """Notes trouble, unless there is some already; returns the draft."""
         if self.trouble is None:
             self.trouble = Trouble(about, why, tuple(choices), said)
@@ -41,7 +43,7 @@ class Draft:
 
 @dataclass
 class Scene:
-    """What is known while a message is read: the book, the hour, and what the message told so far."""
+    """What is known while a message is read: the book, the hour, and what was told so far."""
 
     view: View
     now: datetime  # the household's wall time
@@ -65,8 +67,7 @@ class Scene:
 
     def pairings(self, tag: str) -> list[PairingSeen]:
         """Open pairings of an animal, with those the message told."""
-        return [*self.view.partners(tag),
-                *(p for p in self.joined if tag in (p.male, p.female))]
+        return [*self.view.partners(tag), *(p for p in self.joined if tag in (p.male, p.female))]
 
 
 class Span:
@@ -98,8 +99,20 @@ class Span:
     def before(self, item: Item, steps: int = 1) -> Item | None:
         """The piece that stands before another, past small words."""
         k = self.index(item) - 1
-        while k >= 0 and self.items[k].text.casefold() in ("the", "a", "an", "his", "her", "its", "my",
-                                                           "their", "own", "on", "to", "for"):
+        while k >= 0 and self.items[k].text.casefold() in (
+            "the",
+            "a",
+            "an",
+            "his",
+            "her",
+            "its",
+            "my",
+            "their",
+            "own",
+            "on",
+            "to",
+            "for",
+        ):
             if self.items[k].is_("prep"):
                 break
             k -= 1
@@ -118,8 +131,11 @@ class Span:
 
     def animals(self) -> list[Item]:
         """Pieces that name animals, or codes the book does not know as anything else."""
-        return [each for each in self.items if each.what == "tag" or (
-            each.what == "slot" and any(code.tag for code in each.codes))]
+        return [
+            each
+            for each in self.items
+            if each.what == "tag" or (each.what == "slot" and any(code.tag for code in each.codes))
+        ]
 
     def tag_names(self, item: Item) -> tuple[str, ...]:
         """The tags that a piece names, as the book writes them or as they would be written."""
@@ -173,8 +189,12 @@ class Span:
         chosen = items[0]
         if len(items) > 1 and heart is not None:
             at = self.index(heart)
-            right_after = [e for e in items if 0 < self.index(e) - at <= 2 and not any(
-                b.what in BREAKS for b in self.items[at : self.index(e)])]
+            right_after = [
+                e
+                for e in items
+                if 0 < self.index(e) - at <= 2
+                and not any(b.what in BREAKS for b in self.items[at : self.index(e)])
+            ]
             ahead = [e for e in items if self.index(e) < at]
             if right_after and (heart.is_("act") or heart.is_("how")):
                 chosen = right_after[0]
@@ -186,9 +206,16 @@ class Span:
 
     def slot_items(self) -> list[Item]:
         """Pieces that give slots: known, or codes that the book knows as nothing."""
-        return [each for each in self.items if each.what == "slot" or (
-            each.what == "tag" and each.codes and all(
-                code.slot or not code.tag for code in each.codes))]
+        return [
+            each
+            for each in self.items
+            if each.what == "slot"
+            or (
+                each.what == "tag"
+                and each.codes
+                and all(code.slot or not code.tag for code in each.codes)
+            )
+        ]
 
     def slot_names(self, item: Item) -> tuple[str, ...]:
         """The slots of a piece; "?4" (a slot with no box named) takes the box last spoken of."""
@@ -205,7 +232,7 @@ class Span:
         return f"{boxes[0]}{slot[1:]}" if len(boxes) == 1 else slot
 
     def place_names(self) -> list[tuple[str, Item]]:
-        """Places told, boxes among them ("box B"), and an animal's own place ("misted F3's tub")."""
+        """Places told, boxes among them ("box B"), each with the piece that named it."""
         out: list[tuple[str, Item]] = []
         for each in self.items:
             if each.what == "place":
@@ -219,8 +246,9 @@ class Span:
 
     def numbers(self, whole: bool | None = None) -> list[Item]:
         """Bare numbers, perhaps only whole ones."""
-        return [each for each in self.what("num")
-                if whole is None or ("whole" in each.senses) == whole]
+        return [
+            each for each in self.what("num") if whole is None or ("whole" in each.senses) == whole
+        ]
 
     def near(self, item: Item, cls: str, *values: str, reach: int = 2) -> bool:
         """True where a sense stands within `reach` pieces after the item."""
@@ -233,8 +261,9 @@ class Span:
         return False
 
 
-def check_tag(draft: Draft, name: str, tag: str, scene: Scene, sex: str | None = None,
-              said: str = "") -> Draft:
+def check_tag(
+    draft: Draft, name: str, tag: str, scene: Scene, sex: str | None = None, said: str = ""
+) -> Draft:
     """Asks where the book knows no such animal, where it has left, or where its sex can't be."""
     if tag in scene.born:
         return draft
@@ -252,8 +281,11 @@ def check_slots(draft: Draft, name: str, slots: Sequence[str], scene: Scene, wan
     """Asks where a slot does not exist, or is taken (`want` free) or empty (`want` an egg)."""
     for slot in slots:
         if slot.startswith("?"):
-            choices = tuple(f"{box}{slot[1:]}" for box in list(scene.view.boxes)[:6]
-                            if slot_exists(f"{box}{slot[1:]}", scene.view))
+            choices = tuple(
+                f"{box}{slot[1:]}"
+                for box in list(scene.view.boxes)[:6]
+                if slot_exists(f"{box}{slot[1:]}", scene.view)
+            )
             return draft.ask(name, "ambiguous", choices, f"slot {slot[1:]}")
     for slot in slots:
         if not slot_exists(slot, scene.view):

@@ -1,7 +1,8 @@
-"""Fills records about animals: weighed, shed, seen, sexed, placed, left, paired, parted, fed and more."""
+"""Fills records about animals: weighed, shed, seen, sexed, placed, left, paired, parted, fed."""
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 
 from bot.language.codes import near_tags
@@ -78,9 +79,10 @@ def fill_weighed(span: Span) -> list[Draft]:
         return []
     if not weights:
         weights = span.numbers(whole=False) or [
-            each for each in span.numbers() if span.has("act", "weigh", "check") or each.value >= 5]
+            each for each in span.numbers() if span.has("act", "weigh", "check") or each.value >= 5
+        ]
     weights = [each for each in weights if not _change(span, each)]
-    tags, item = span.subjects()
+    tags, _item = span.subjects()
     if not weights:
         if not span.has("act", "weigh"):
             return []
@@ -106,12 +108,32 @@ def _change(span: Span, item: Item) -> bool:
     if lead is None:
         return False
     word = lead.text.casefold()
-    if word in ("lost", "gained", "down", "up", "dropped", "another", "by", "extra", "minus", "plus",
-                "about a", "put on", "losing", "gaining", "lost about", "+", "over"):
+    if word in (
+        "lost",
+        "gained",
+        "down",
+        "up",
+        "dropped",
+        "another",
+        "by",
+        "extra",
+        "minus",
+        "plus",
+        "about a",
+        "put on",
+        "losing",
+        "gaining",
+        "lost about",
+        "+",
+        "over",
+    ):
         return True
     follow = span.items[span.index(item) + 1 : span.index(item) + 2]
-    return any(each.text.casefold() in ("lighter", "heavier", "up", "down", "more", "less", "gain",
-                                        "loss", "since", "of") for each in follow)
+    return any(
+        each.text.casefold()
+        in ("lighter", "heavier", "up", "down", "more", "less", "gain", "loss", "since", "of")
+        for each in follow
+    )
 
 
 def _from_to(span: Span, weights: Sequence[Item]) -> bool:
@@ -119,7 +141,8 @@ def _from_to(span: Span, weights: Sequence[Item]) -> bool:
         return False
     lead = span.before(weights[0])
     return (lead is not None and (lead.is_("prep", "from") or lead.text.casefold() == "was")) or (
-        span.prep(weights[1]) == "to")
+        span.prep(weights[1]) == "to"
+    )
 
 
 def fill_sexed(span: Span) -> list[Draft]:
@@ -135,8 +158,10 @@ def fill_sexed(span: Span) -> list[Draft]:
     if sex is None:
         drafts = _each(span, "sexed", {}, 1.5)
         return [d.ask("sex", choices=("female", "male", "unknown")) for d in drafts]
-    if sex == "unknown" and not span.has("act", "sex") and (
-        item is None or "sexes" not in item.text.casefold()
+    if (
+        sex == "unknown"
+        and not span.has("act", "sex")
+        and (item is None or "sexes" not in item.text.casefold())
     ):
         return []
     strong = span.has("act", "sex") or span.has("sexmark")
@@ -166,17 +191,24 @@ def fill_placed(span: Span) -> list[Draft]:
             return []
         return [d.ask("place") for d in _each(span, "placed", {}, 1)]
     if any(item.either for _, item in goal):
-        return [d.ask("place", "ambiguous", [p[0] for p in goal])
-                for d in _each(span, "placed", {}, 2)]
+        return [
+            d.ask("place", "ambiguous", [p[0] for p in goal]) for d in _each(span, "placed", {}, 2)
+        ]
     score = 3.0 if span.has("act", "move", "put", "at", "drop") or span.has("prep", "to") else 1.5
     animals = span.animals()
-    if not animals and (span.what("box") or (
-        span.has("pron", "it", "they") and span.scene.slots and not span.scene.tags)):
+    if not animals and (
+        span.what("box")
+        or (span.has("pron", "it", "they") and span.scene.slots and not span.scene.tags)
+    ):
         return []
     if not animals and not span.has("act", "move", "put", "drop") and not span.pronoun_tags():
         return []
-    drafts = [_back_home(span, d) for d in _each(
-        span, "placed", {"place": goal[-1][0]}, score, span.first("act", "move", "put", "drop"))]
+    drafts = [
+        _back_home(span, d)
+        for d in _each(
+            span, "placed", {"place": goal[-1][0]}, score, span.first("act", "move", "put", "drop")
+        )
+    ]
     if len(goal) == len(drafts) > 1:
         for draft, (name, _) in zip(drafts, goal, strict=True):
             draft.fields["place"] = name
@@ -208,8 +240,9 @@ def fill_left(span: Span) -> list[Draft]:
             how = "unclear"
         else:
             return []
-        if how == "lost" and (span.what("grams", "num") or len(span.items) > 6
-                              or span.has("ground")):
+        if how == "lost" and (
+            span.what("grams", "num") or len(span.items) > 6 or span.has("ground")
+        ):
             return []
     if how == "given" and span.has("how", "sold"):
         how = "sold"
@@ -221,18 +254,66 @@ def fill_left(span: Span) -> list[Draft]:
     if how == "unclear" and span.what("place"):
         return []
     if how == "unclear":
-        return [d.ask("how", "ambiguous", ("sold", "given"))
-                for d in _each(span, "left", {}, 2)]
+        return [d.ask("how", "ambiguous", ("sold", "given")) for d in _each(span, "left", {}, 2)]
     return _each(span, "left", {"how": how}, 3 if item else 2, item)
 
 
-_PEOPLE = frozenset({
-    "friend", "niece", "nephew", "mate", "neighbour", "neighbor", "brother", "sister", "cousin", "mum",
-    "dad", "mother", "father", "kid", "son", "daughter", "colleague", "school", "teacher", "guy", "lady",
-    "woman", "man", "buyer", "customer", "boy", "girl", "someone", "somebody", "breeder", "keeper",
-    "student", "uncle", "aunt", "grandson", "granddaughter", "partner", "boss", "shop", "zoo", "rescue",
-    "family", "couple", "chap", "bloke", "kids", "pal", "buddy", "collector", "museum", "lad", "vet",
-})  # fmt: skip
+_PEOPLE = frozenset(
+    {
+        "friend",
+        "niece",
+        "nephew",
+        "mate",
+        "neighbour",
+        "neighbor",
+        "brother",
+        "sister",
+        "cousin",
+        "mum",
+        "dad",
+        "mother",
+        "father",
+        "kid",
+        "son",
+        "daughter",
+        "colleague",
+        "school",
+        "teacher",
+        "guy",
+        "lady",
+        "woman",
+        "man",
+        "buyer",
+        "customer",
+        "boy",
+        "girl",
+        "someone",
+        "somebody",
+        "breeder",
+        "keeper",
+        "student",
+        "uncle",
+        "aunt",
+        "grandson",
+        "granddaughter",
+        "partner",
+        "boss",
+        "shop",
+        "zoo",
+        "rescue",
+        "family",
+        "couple",
+        "chap",
+        "bloke",
+        "kids",
+        "pal",
+        "buddy",
+        "collector",
+        "museum",
+        "lad",
+        "vet",
+    }
+)
 
 
 def _to_somebody(span: Span) -> bool:
@@ -247,9 +328,13 @@ def _to_somebody(span: Span) -> bool:
     if span.what("place", "box", "slot", "ml") or len(span.animals()) != 1 or span.has("food"):
         return False
     items = [e for e in span.items if e.what == "word"]
-    for one, two in zip(items, items[1:], strict=False):
-        if one.is_("prep", "to") and two.text[:1].isupper() and not two.senses and (
-            span.items[0] is not two):
+    for one, two in itertools.pairwise(items):
+        if (
+            one.is_("prep", "to")
+            and two.text[:1].isupper()
+            and not two.senses
+            and (span.items[0] is not two)
+        ):
             return True
     return False
 
@@ -260,23 +345,30 @@ def fill_named(span: Span) -> list[Draft]:
     if act is None or span.slot_items():
         return []
     animals = span.animals()
-    animals = [a for a in animals if any(c.wrote == a.text for c in a.codes) or a.i < act.i] or animals
+    animals = [
+        a for a in animals if any(c.wrote == a.text for c in a.codes) or a.i < act.i
+    ] or animals
     if not animals or span.has("act", "hatch", "new"):
         return []
     k = span.index(act)
-    after = [e for e in span.items[k + 1 :] if e.what not in ("comma", "joint")
-             and e is not animals[0]]
-    words = [e.text for e in after if e.text.casefold() not in ("a", "the", "now", "please", "to", "it")]
+    after = [
+        e for e in span.items[k + 1 :] if e.what not in ("comma", "joint") and e is not animals[0]
+    ]
+    words = [
+        e.text for e in after if e.text.casefold() not in ("a", "the", "now", "please", "to", "it")
+    ]
     drafts = _each(span, "named", {}, 2.5)
     for draft in drafts:
-        if not words or any(e.what == "tag" and e.value[0] != draft.fields.get("tag") for e in after):
+        if not words or any(
+            e.what == "tag" and e.value[0] != draft.fields.get("tag") for e in after
+        ):
             draft.ask("name")
         else:
             draft.fields["name"] = " ".join(words[:3])
     return drafts
 
 
-# -- pairing -----------------------------------------------------------------------------------------
+# -- pairing ------------------------------------------------------------------------------
 
 
 def fill_paired(span: Span) -> list[Draft]:
@@ -301,33 +393,42 @@ def fill_paired(span: Span) -> list[Draft]:
     either = next((each for each in mentioned if each.either), None)
     if either is not None:
         name = "female" if span.scene.sex(either.value[0]) == "female" else "male"
-        known = {"male": males[0]} if name == "female" and males else (
-            {"female": females[0]} if females and name == "male" else {})
+        known = (
+            {"male": males[0]}
+            if name == "female" and males
+            else ({"female": females[0]} if females and name == "male" else {})
+        )
         return [Draft("paired", dict(known), score=score).ask(name, "ambiguous", either.value)]
     if males and females and not unknown:
         return [
             _checked_pair(Draft("paired", {"male": m, "female": f}, score=score), span)
-            for m in males for f in females
+            for m in males
+            for f in females
         ]
     return [_half_pair(span, males, females, unknown, score)]
 
 
 def _bare_in(span: Span) -> bool:
-    """"put M2 in" with nothing after."""
-    return span.has("prep", "in") and not span.what("place", "box", "slot") and span.has(
-        "act", "put", "pair", "drop") and not span.has("placenoun") and not span.has("ground")
+    """ "put M2 in" with nothing after."""
+    return (
+        span.has("prep", "in")
+        and not span.what("place", "box", "slot")
+        and span.has("act", "put", "pair", "drop")
+        and not span.has("placenoun")
+        and not span.has("ground")
+    )
 
 
-def _with_pronouns(
-    span: Span, males: list[str], females: list[str]
-) -> tuple[list[str], list[str]]:
-    """"M2 in with her", "put him in with F7", and "in F2's tub" with the male named before."""
+def _with_pronouns(span: Span, males: list[str], females: list[str]) -> tuple[list[str], list[str]]:
+    """ "M2 in with her", "put him in with F7", and "in F2's tub" with the male named before."""
     if not males and span.has("pron", "he", "hemale"):
         found = [t for t in reversed(span.scene.named) if span.scene.sex(t) == "male"]
         males = found[:1] or [t for t in span.scene.told_tags if span.scene.sex(t) == "male"][:1]
     if not females and span.has("pron", "she", "shefemale"):
         found = [t for t in reversed(span.scene.named) if span.scene.sex(t) == "female"]
-        females = found[:1] or [t for t in span.scene.told_tags if span.scene.sex(t) == "female"][:1]
+        females = (
+            found[:1] or [t for t in span.scene.told_tags if span.scene.sex(t) == "female"][:1]
+        )
     return males, females
 
 
@@ -350,8 +451,15 @@ def _half_pair(
     draft = Draft("paired", {}, score=score)
     if unknown:
         tag = unknown[0]
-        lacking = "female" if males else "male" if females else (
-            "male" if tag[:1].upper() == "M" else "female" if tag[:1].upper() == "F" else "male")
+        lacking = (
+            "female"
+            if males
+            else "male"
+            if females
+            else (
+                "male" if tag[:1].upper() == "M" else "female" if tag[:1].upper() == "F" else "male"
+            )
+        )
         if males:
             draft.fields["male"] = males[0]
         elif females:
@@ -399,10 +507,15 @@ def fill_parted(span: Span) -> list[Draft]:
         if males:
             draft.fields["male"], lacking = males[0], "female"
         why = f"not-a-{lacking}" if tag in span.view.animals else "unknown-tag"
-        return [draft.ask(lacking, why, near_tags(tag, span.view) if why == "unknown-tag" else (), tag)]
+        return [
+            draft.ask(lacking, why, near_tags(tag, span.view) if why == "unknown-tag" else (), tag)
+        ]
     if males and females:
-        drafts = [Draft("parted", {"male": m, "female": f}, score=score + 1)
-                  for m in males for f in females]
+        drafts = [
+            Draft("parted", {"male": m, "female": f}, score=score + 1)
+            for m in males
+            for f in females
+        ]
         return [_checked_pair(d, span) for d in drafts]
     return [_fill_partner(span, tag, score) for tag in males or females]
 
@@ -421,9 +534,12 @@ def _fill_partner(span: Span, tag: str, score: float) -> Draft:
 
 
 def _part_nobody(span: Span) -> list[Draft]:
-    """"pulled the male": sure only where a single pairing is open."""
-    if not span.has("pron", "hemale", "shefemale") and not span.has("sex") and not span.has(
-        "act", "part"):
+    """ "pulled the male": sure only where a single pairing is open."""
+    if (
+        not span.has("pron", "hemale", "shefemale")
+        and not span.has("sex")
+        and not span.has("act", "part")
+    ):
         return []
     if span.has("act", "out") and not span.has("sex") and not span.has("pron", "hemale"):
         return []
@@ -431,11 +547,14 @@ def _part_nobody(span: Span) -> list[Draft]:
     if len(open_pairs) == 1 and not span.has("pron", "he", "she", "they"):
         pair = open_pairs[0]
         return [Draft("parted", {"male": pair.male, "female": pair.female}, score=2)]
-    return [Draft("parted", {}, score=1.5).ask(
-        "male", "ambiguous" if open_pairs else "missing", tuple(p.male for p in open_pairs))]
+    return [
+        Draft("parted", {}, score=1.5).ask(
+            "male", "ambiguous" if open_pairs else "missing", tuple(p.male for p in open_pairs)
+        )
+    ]
 
 
-# -- feeding -----------------------------------------------------------------------------------------
+# -- feeding ------------------------------------------------------------------------------
 
 
 def fill_fed(span: Span) -> list[Draft]:
@@ -464,7 +583,7 @@ def fill_fed(span: Span) -> list[Draft]:
         return []
     gapped = scene.last_kind == "fed" and bool(span.numbers()) and not span.has("act")
     evidence = food is not None or refused or span.has("act", "feed") or span.has("fed") or gapped
-    if not evidence or span.what("ml") and food is None:
+    if not evidence or (span.what("ml") and food is None):
         return []
     if not who:
         who = list(span.pronoun_tags())
@@ -486,16 +605,21 @@ def fill_fed(span: Span) -> list[Draft]:
     if either is not None:
         return [Draft("fed", fields, score=score).ask("who", "ambiguous", tuple(who), either.text)]
     if refused and len(who) > 1 and all(w in scene.view.animals for w in who):
-        return [check_tag(Draft("fed", {"who": (w,), **fields}, score=score), "who", w, scene)
-                for w in who]
+        return [
+            check_tag(Draft("fed", {"who": (w,), **fields}, score=score), "who", w, scene)
+            for w in who
+        ]
     draft = Draft("fed", {"who": tuple(dict.fromkeys(who)), **fields}, score=score)
     for tag, item in unknown:
         draft.ask("who", "unknown-tag", near_tags(tag, scene.view), item.text)
     for tag in who:
         if tag in scene.view.animals:
             check_tag(draft, "who", tag, scene)
-    left_out = [check_tag(Draft("fed", {"who": (tag,), "refused": True}, score=score), "who", tag, scene)
-                for tag in spared if not refused]
+    left_out = [
+        check_tag(Draft("fed", {"who": (tag,), "refused": True}, score=score), "who", tag, scene)
+        for tag in spared
+        if not refused
+    ]
     return [draft, *left_out]
 
 
@@ -515,9 +639,17 @@ def _everyone(span: Span, food: Item | None, named: bool) -> bool:
         k = span.index(item)
         after = span.items[k + 1] if k + 1 < len(span.items) else None
         before = span.items[k - 1] if k else None
-        return bool((before is not None and (before.is_("act", "feed", "give") or before.is_("prep", "for", "to")
-                                             or before.is_("food")))
-                    or (after is not None and after.is_("act", "feed")))
+        return bool(
+            (
+                before is not None
+                and (
+                    before.is_("act", "feed", "give")
+                    or before.is_("prep", "for", "to")
+                    or before.is_("food")
+                )
+            )
+            or (after is not None and after.is_("act", "feed"))
+        )
     return True
 
 
@@ -528,8 +660,12 @@ def _count(span: Span, food: Item | None) -> int | None:
         k = span.index(food)
         lead = [n for n in numbers if n.i < food.i and span.index(n) >= k - 3]
         if lead:
-            of_many = [n for n in lead if span.index(n) + 1 < len(span.items)
-                       and span.items[span.index(n) + 1].is_("prep", "of")]
+            of_many = [
+                n
+                for n in lead
+                if span.index(n) + 1 < len(span.items)
+                and span.items[span.index(n) + 1].is_("prep", "of")
+            ]
             return int((of_many or lead[-1:])[0].value)
         tail = [n for n in numbers if n.i > food.i and span.index(n) <= k + 2]
         if tail:
@@ -538,11 +674,14 @@ def _count(span: Span, food: Item | None) -> int | None:
     each = span.first("fed", "each")
     if each is not None and numbers:
         return int(numbers[-1].value)
-    return int(numbers[0].value) if numbers and (
-        span.has("act", "feed") or not span.has("act")) else None
+    return (
+        int(numbers[0].value)
+        if numbers and (span.has("act", "feed") or not span.has("act"))
+        else None
+    )
 
 
-# -- a new animal -------------------------------------------------------------------------------------
+# -- a new animal -------------------------------------------------------------------------
 
 
 def fill_animal(span: Span) -> list[Draft]:
@@ -550,10 +689,19 @@ def fill_animal(span: Span) -> list[Draft]:
     if not span.has("act", "new") and not (span.has("species") or span.has("sex")):
         return []
     tag, parents = _newcomer(span)
-    traits = tuple(dict.fromkeys(t for e in span.items if (t := e.get("trait"))
-                                 and not e.is_("act")))
-    telling = sum(bool(x) for x in (span.first("sex"), span.first("species"), parents, traits,
-                                    span.has("act", "hatch")))
+    traits = tuple(
+        dict.fromkeys(t for e in span.items if (t := e.get("trait")) and not e.is_("act"))
+    )
+    telling = sum(
+        bool(x)
+        for x in (
+            span.first("sex"),
+            span.first("species"),
+            parents,
+            traits,
+            span.has("act", "hatch"),
+        )
+    )
     if not span.has("act", "new") and (tag is None or tag in span.view.animals or telling < 2):
         return []
     if telling == 0 and tag is None:
@@ -609,15 +757,21 @@ def _newcomer(span: Span) -> tuple[str | None, list[str]]:
     if not fresh and span.has("act", "new") and len(slots) == 1 and slots[0].codes:
         parents = [tag for each in animals for tag in span.tag_names(each)]
         return slots[0].codes[0].wrote, parents
+    new: Item | None
     if fresh:
         new = fresh[0]
     else:
-        plain = [each for each in animals if span.prep(each) not in ("from", "with", "of")
-                 and not _parent_word(span, each) and len(each.value) == 1]
+        plain = [
+            each
+            for each in animals
+            if span.prep(each) not in ("from", "with", "of")
+            and not _parent_word(span, each)
+            and len(each.value) == 1
+        ]
         pairish = len(animals) == 2 and _crossed(span, animals)
-        new = plain[0] if plain and not pairish else None  # type: ignore[assignment]
+        new = plain[0] if plain and not pairish else None
         if new is not None and anchor is not None and _crossed(span, animals[:2]):
-            new = None  # type: ignore[assignment]
+            new = None
     parents = [tag for each in animals if each is not new for tag in span.tag_names(each)]
     return (span.tag_names(new)[0] if new is not None else None), parents
 
@@ -647,8 +801,11 @@ def _parents(draft: Draft, span: Span, parents: Sequence[str]) -> None:
         name = "sire" if sex == "male" else "dam" if sex == "female" else ""
         if not name:
             item = next(e for e in span.animals() if tag in span.tag_names(e))
-            name = _parent_word(span, item) or ("sire" if "sire" not in draft.fields and tag == parents[0]
-                                                and len(parents) > 1 else "dam")
+            name = _parent_word(span, item) or (
+                "sire"
+                if "sire" not in draft.fields and tag == parents[0] and len(parents) > 1
+                else "dam"
+            )
         if name in draft.fields:
             wrong = "dam" if name == "sire" else "sire"
             draft.ask(wrong, "not-a-female" if wrong == "dam" else "not-a-male", (), tag)
@@ -666,17 +823,34 @@ def _hatch_day(span: Span) -> DayHint | None:
     hatch = span.first("act", "hatch")
     if hatch is not None:
         after = [e for e in days if e.i > hatch.i]
-        return (after or days)[0].value  # type: ignore[no-any-return]
+        found: DayHint = (after or days)[0].value
+        return found
     for each in days:
         lead = span.before(each)
-        if lead is not None and lead.text.casefold() in ("born", "dob", "hatch", "hatchdate", "bd",
-                                                         "birthday", "hatched on"):
-            return each.value  # type: ignore[no-any-return]
+        if lead is not None and lead.text.casefold() in (
+            "born",
+            "dob",
+            "hatch",
+            "hatchdate",
+            "bd",
+            "birthday",
+            "hatched on",
+        ):
+            told: DayHint = each.value
+            return told
     return None
 
 
 FILLERS: dict[str, Filler] = {
-    "shed": fill_shed, "seen": fill_seen, "weighed": fill_weighed, "sexed": fill_sexed,
-    "placed": fill_placed, "left": fill_left, "named": fill_named, "paired": fill_paired,
-    "parted": fill_parted, "fed": fill_fed, "animal": fill_animal,
-}  # fmt: skip
+    "shed": fill_shed,
+    "seen": fill_seen,
+    "weighed": fill_weighed,
+    "sexed": fill_sexed,
+    "placed": fill_placed,
+    "left": fill_left,
+    "named": fill_named,
+    "paired": fill_paired,
+    "parted": fill_parted,
+    "fed": fill_fed,
+    "animal": fill_animal,
+}

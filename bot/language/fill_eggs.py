@@ -1,4 +1,4 @@
-"""Fills records about eggs, boxes and the air: laid, searched, checked, hatched, reading, watered."""
+"""Fills records about eggs, boxes and the air: laid, searched, checked, hatched, reading."""
 
 from __future__ import annotations
 
@@ -18,15 +18,20 @@ _BAD_STATES = ("infertile", "mould", "dented", "collapsed")
 
 def _slots(span: Span, carry: bool = True, codes: bool = True) -> tuple[str, ...]:
     """The slots told, or those the last clause was about; `codes` takes unknown codes for slots."""
-    found = [slot for each in span.slot_items() if codes or each.what == "slot"
-             for slot in span.slot_names(each)]
+    found = [
+        slot
+        for each in span.slot_items()
+        if codes or each.what == "slot"
+        for slot in span.slot_names(each)
+    ]
     if not found and carry:
         found = list(span.scene.slots) or (
-            list(span.scene.told_slots) if span.has("pron") and not span.animals() else [])
+            list(span.scene.told_slots) if span.has("pron") and not span.animals() else []
+        )
     return tuple(dict.fromkeys(found))
 
 
-# -- laying and searching ------------------------------------------------------------------------------
+# -- laying and searching -----------------------------------------------------------------
 
 
 def fill_laid(span: Span) -> list[Draft]:
@@ -38,7 +43,7 @@ def fill_laid(span: Span) -> list[Draft]:
         return []
     dam, item = _dam(span)
     gapped = not any(e.is_("act") for e in span.items) and dam is not None
-    told = span.has("act", "lay") or eggy or gapped or span.has("act", "find") and dam is not None
+    told = span.has("act", "lay") or eggy or gapped or (span.has("act", "find") and dam is not None)
     if not told and not (span.has("act", "give", "drop", "leave") and dam and _eggs(span)[0]):
         return []
     if not told and (span.has("food") or span.has("fed") or span.what("grams", "ml")):
@@ -47,8 +52,12 @@ def fill_laid(span: Span) -> list[Draft]:
         return []
     eggs, spoiled = _eggs(span)
     slots = _slots(span, carry=False, codes=False)
-    if eggy and not span.has("act", "lay", "find", "give", "drop", "leave", "put") and not (
-        dam and (eggs or slots)) and not span.has("act", "egg") :
+    if (
+        eggy
+        and not span.has("act", "lay", "find", "give", "drop", "leave", "put")
+        and not (dam and (eggs or slots))
+        and not span.has("act", "egg")
+    ):
         return []
     if eggs == 0:
         return []
@@ -80,7 +89,7 @@ def fill_laid(span: Span) -> list[Draft]:
 
 
 def _no_eggs(span: Span) -> bool:
-    """"no eggs", "not an egg": nothing was laid."""
+    """ "no eggs", "not an egg": nothing was laid."""
     egg = span.first("act", "egg")
     k = span.index(egg) if egg is not None else 0
     return any(e.is_("mood", "neg") for e in span.items[max(0, k - 2) : k])
@@ -134,17 +143,22 @@ def _eggs(span: Span) -> tuple[int | None, int | None]:
 
 
 def _all_bad(span: Span) -> bool:
-    """"laid infertile eggs", "2 bad eggs": said of all of them."""
-    return any(one.is_("act", "egg") and (lead.is_("state", *_BAD_STATES) or lead.is_("spoil", "bad"))
-               for lead, one in zip(span.items, span.items[1:], strict=False))
+    """ "laid infertile eggs", "2 bad eggs": said of all of them."""
+    return any(
+        one.is_("act", "egg") and (lead.is_("state", *_BAD_STATES) or lead.is_("spoil", "bad"))
+        for lead, one in zip(span.items, span.items[1:], strict=False)
+    )
 
 
 def _quality(span: Span, number: Item) -> str | None:
     """Whether a number counts eggs that are bad or good: "1 dud", "one is bad", "2 good"."""
     k = span.index(number)
     lead = span.before(number)
-    if lead is not None and (lead.is_("spoil", "bad") or lead.is_("act", "toss", "lose")
-                             or lead.is_("state", *_BAD_STATES)):
+    if lead is not None and (
+        lead.is_("spoil", "bad")
+        or lead.is_("act", "toss", "lose")
+        or lead.is_("state", *_BAD_STATES)
+    ):
         return "bad"
     if lead is not None and lead.is_("spoil", "good") and not _pronoun_one(span, number):
         return "good"
@@ -167,26 +181,37 @@ def _quality(span: Span, number: Item) -> str | None:
 
 
 def _pronoun_one(span: Span, number: Item) -> bool:
-    """"the good one is in B6", "this one": no count."""
+    """ "the good one is in B6", "this one": no count."""
     if number.text.casefold() not in ("one", "ones") or span.near(number, "act", "egg", reach=1):
         return False
     lead = span.before(number)
     k = span.index(number)
     raw = span.items[k - 1].text.casefold() if k else ""
-    return raw in ("the", "this", "that", "other", "another", "good", "old", "new", "last", "first") or (
-        lead is not None and lead.is_("spoil"))
+    return raw in (
+        "the",
+        "this",
+        "that",
+        "other",
+        "another",
+        "good",
+        "old",
+        "new",
+        "last",
+        "first",
+    ) or (lead is not None and lead.is_("spoil"))
 
 
 def _wordy(span: Span, spoiled: int, good: int, total: int | None) -> tuple[int, int]:
-    """"a dud", "both duds", "the other dented" with no figure of its own."""
+    """ "a dud", "both duds", "the other dented" with no figure of its own."""
     if spoiled:
         return spoiled, good
     for k, each in enumerate(span.items):
         bad = each.is_("state", *_BAD_STATES) or (
-            each.is_("spoil", "bad") and not each.is_("act", "toss"))
+            each.is_("spoil", "bad") and not each.is_("act", "toss")
+        )
         if not bad or each.text.casefold().startswith("lost"):
             continue
-        lead = [e for e in span.items[max(0, k - 4) : k]]
+        lead = list(span.items[max(0, k - 4) : k])
         words = {e.text.casefold() for e in lead}
         if any(e.is_("mood", "neg") for e in lead[-2:]):
             continue
@@ -219,17 +244,25 @@ def _an_egg(span: Span) -> int | None:
 
 def fill_searched(span: Span) -> list[Draft]:
     """`searched`: looked through somebody's sand; 0 where nothing was found."""
-    looked = span.has("act", "search") or (span.has("act", "check") and (
-        span.has("ground") or span.has("act", "egg")))
+    looked = span.has("act", "search") or (
+        span.has("act", "check") and (span.has("ground") or span.has("act", "egg"))
+    )
     nothing = any(e.is_("mood", "neg") and not _denies_search(span, e) for e in span.items) or any(
-        e.text.casefold() in ("empty", "empty again", "zilch", "nada", "nought", "nil", "blank", "eggless") for e in span.items)
-    bare = nothing and span.has("ground") and bool(span.animals()) and not span.has(
-        "act", "lay", "find", "put", "move")
+        e.text.casefold()
+        in ("empty", "empty again", "zilch", "nada", "nought", "nil", "blank", "eggless")
+        for e in span.items
+    )
+    bare = (
+        nothing
+        and span.has("ground")
+        and bool(span.animals())
+        and not span.has("act", "lay", "find", "put", "move")
+    )
     if not looked and not bare:
         return []
     if span.slot_items() and not any(a.what == "tag" for a in span.animals()):
         return []
-    tags, item = span.subjects()
+    tags, _item = span.subjects()
     if not tags:
         tags = ()
     counts = [int(n.value) for n in span.numbers(whole=True)]
@@ -252,21 +285,26 @@ def fill_searched(span: Span) -> list[Draft]:
 
 
 def _denies_search(span: Span, item: Item) -> bool:
-    """"didn't search P1" found nothing out."""
+    """ "didn't search P1" found nothing out."""
     k = span.index(item)
     return any(e.is_("act", "search", "check") for e in span.items[k + 1 : k + 4])
 
 
-# -- eggs in their slots -------------------------------------------------------------------------------
+# -- eggs in their slots ------------------------------------------------------------------
 
 
 def _whole_box(span: Span) -> tuple[str, ...]:
-    """"all of box B": every egg of it."""
+    """ "all of box B": every egg of it."""
     if not any(e.text.casefold() in ("all", "everything", "every", "both") for e in span.items):
         return ()
-    return tuple(slot for each in span.what("box") for box in each.value
-                 if box in span.view.boxes for slot in box_slots(box, span.view)
-                 if slot in span.view.eggs)
+    return tuple(
+        slot
+        for each in span.what("box")
+        for box in each.value
+        if box in span.view.boxes
+        for slot in box_slots(box, span.view)
+        if slot in span.view.eggs
+    )
 
 
 def fill_checked(span: Span) -> list[Draft]:
@@ -295,8 +333,11 @@ def fill_checked(span: Span) -> list[Draft]:
         return [draft.ask("slots")] if state or not span.animals() else []
     check_slots(draft, "slots", slots, span.scene, "egg")
     if state == "unsure" or state is None:
-        choices = ("infertile", "too-early") if state else (
-            "fertile", "infertile", "mould", "dented", "collapsed", "sweating", "too-early")
+        choices = (
+            ("infertile", "too-early")
+            if state
+            else ("fertile", "infertile", "mould", "dented", "collapsed", "sweating", "too-early")
+        )
         return [draft.ask("state", "ambiguous" if state else "missing", choices)]
     draft.fields["state"] = state
     return [draft]
@@ -312,8 +353,11 @@ def fill_discarded(span: Span) -> list[Draft]:
     slots = _slots(span)
     tossed = span.has("act", "toss")
     if not slots:
-        return [Draft("discarded", {}, score=1).ask("slots")] if tossed and not (
-            span.animals() or span.scene.tags and not span.has("act", "egg")) else []
+        return (
+            [Draft("discarded", {}, score=1).ask("slots")]
+            if tossed and not (span.animals() or (span.scene.tags and not span.has("act", "egg")))
+            else []
+        )
     draft = Draft("discarded", {"slots": slots}, score=4 if tossed else 1.5)
     check_slots(draft, "slots", slots, span.scene, "egg")
     if not tossed:
@@ -344,8 +388,10 @@ def fill_hatched(span: Span) -> list[Draft]:
         return []
     if weak and not span.what("slot"):
         return []
-    if span.has("act", "give") and weak and not any(
-        a.what == "tag" and not any(c.tag for c in a.codes) for a in span.animals()
+    if (
+        span.has("act", "give")
+        and weak
+        and not any(a.what == "tag" and not any(c.tag for c in a.codes) for a in span.animals())
     ):
         return []
     draft = Draft("hatched", {}, score=(2 if weak else 3) + (1 if slots else 0))
@@ -354,7 +400,9 @@ def fill_hatched(span: Span) -> list[Draft]:
         check_slots(draft, "slots", slots, span.scene, "egg")
     else:
         draft.ask("slots")
-    young = [int(n.value) for n in span.numbers(whole=True) if span.near(n, "act", "hatch", reach=3)]
+    young = [
+        int(n.value) for n in span.numbers(whole=True) if span.near(n, "act", "hatch", reach=3)
+    ]
     if young and 0 < young[0] <= 4 * max(1, len(slots)):
         draft.fields["young"] = young[0]
     tags = [tag for each in span.animals() if each.what == "tag" for tag in span.tag_names(each)]
@@ -368,10 +416,11 @@ def fill_hatched(span: Span) -> list[Draft]:
 
 
 def _parent_named(span: Span, tag: str) -> bool:
-    """"B4 hatched, from F3": a parent that the book knows, led by from, of, or and x."""
+    """ "B4 hatched, from F3": a parent that the book knows, led by from, of, or and x."""
     item = next((a for a in span.animals() if tag in span.tag_names(a)), None)
-    return item is not None and tag in span.view.animals and span.prep(item) in (
-        "from", "of", "with")
+    return (
+        item is not None and tag in span.view.animals and span.prep(item) in ("from", "of", "with")
+    )
 
 
 def fill_shifted(span: Span) -> list[Draft]:
@@ -412,7 +461,9 @@ def fill_shifted(span: Span) -> list[Draft]:
             check_slots(draft, "to", (two,), span.scene, "free")
         if draft.trouble is not None and draft.trouble.about == "to":
             draft.fields.pop("to")
-            draft.trouble.about = "slots" if draft.trouble.why in ("slot-taken", "unknown-slot") else "to"
+            draft.trouble.about = (
+                "slots" if draft.trouble.why in ("slot-taken", "unknown-slot") else "to"
+            )
         drafts.append(draft)
     return drafts
 
@@ -427,19 +478,21 @@ def _goal(span: Span, items: Sequence[Item]) -> Item | None:
 
 def _after_move(span: Span, item: Item) -> bool:
     lead = span.before(item)
-    return lead is not None and (lead.is_("act", "at") or (
-        lead.is_("act", "move") and lead.text.casefold().endswith("in")))
+    return lead is not None and (
+        lead.is_("act", "at") or (lead.is_("act", "move") and lead.text.casefold().endswith("in"))
+    )
 
 
 def _free_in(span: Span, boxes: Sequence[Item]) -> tuple[str, ...]:
     for each in boxes:
         if each.value[0] in span.view.boxes:
-            return tuple(s for s in box_slots(each.value[0], span.view)
-                         if s not in span.view.eggs)[:6]
+            return tuple(s for s in box_slots(each.value[0], span.view) if s not in span.view.eggs)[
+                :6
+            ]
     return ()
 
 
-# -- air and water -------------------------------------------------------------------------------------
+# -- air and water ------------------------------------------------------------------------
 
 
 def fill_reading(span: Span) -> list[Draft]:
@@ -468,10 +521,20 @@ def fill_reading(span: Span) -> list[Draft]:
             return []
         if not span.has("climate", "temperature", "humidity"):
             return []
-        about = "humidity" if span.has("climate", "humidity") and not span.has(
-            "climate", "temperature") else "celsius"
+        about = (
+            "humidity"
+            if span.has("climate", "humidity") and not span.has("climate", "temperature")
+            else "celsius"
+        )
         return [Draft("reading", {"place": places[0][0]}, score=1.5).ask(about)]
-    airy = places or span.has("placenoun", "room", "cupboard", "hatchery") or percents or temps or span.has("climate") or span.has("placenoun", "incubator")
+    airy = (
+        places
+        or span.has("placenoun", "room", "cupboard", "hatchery")
+        or percents
+        or temps
+        or span.has("climate")
+        or span.has("placenoun", "incubator")
+    )
     if not airy:
         return []
     drafts = [_reading(span, name, degrees, humidity) for name in _air_places(span, places)]
@@ -489,8 +552,10 @@ def _climate_word(span: Span, number: Item) -> str | None:
             return each.get("climate")
     for each in span.items[k + 1 : k + 2]:
         follow = span.items[k + 2] if k + 2 < len(span.items) else None
-        if each.is_("climate", "humidity") and number.what == "num" and (
-            follow is None or follow.what not in ("num", "pct")
+        if (
+            each.is_("climate", "humidity")
+            and number.what == "num"
+            and (follow is None or follow.what not in ("num", "pct"))
         ):
             # "29.3 humidity 78": the word belongs to the number that follows it.
             after = span.items[k + 2 : k + 3]
@@ -507,10 +572,16 @@ def _air_places(span: Span, places: Sequence[tuple[str, Item]]) -> list[str]:
         return [f"incubator {incubators[0]}"]
     if noun is not None and span.has("pron", "both") and len(incubators) == 2:
         return [f"incubator {n}" for n in incubators]
-    bare = next((e for e in span.items if e.is_("placenoun", "room", "cupboard", "hatchery", "house")), None)
+    bare = next(
+        (e for e in span.items if e.is_("placenoun", "room", "cupboard", "hatchery", "house")), None
+    )
     if bare is not None:
         return [bare.get("placenoun") or "room"]
-    if noun is None and len(span.scene.places) == 1 and span.scene.last_kind in ("reading", "watered"):
+    if (
+        noun is None
+        and len(span.scene.places) == 1
+        and span.scene.last_kind in ("reading", "watered")
+    ):
         return list(span.scene.places)
     return [""]
 
@@ -523,7 +594,9 @@ def _reading(span: Span, place: str, degrees: Item | None, humidity: float | Non
         incubators = sorted({b.incubator for b in span.view.boxes.values() if b.incubator})
         draft.ask("place", choices=tuple(f"incubator {n}" for n in incubators))
     if degrees is not None:
-        celsius = degrees.value if degrees.what == "temp" else celsius_of(float(degrees.value), None)
+        celsius = (
+            degrees.value if degrees.what == "temp" else celsius_of(float(degrees.value), None)
+        )
         if celsius is None:
             number = float(degrees.value) if degrees.value is not None else _figure(degrees.text)
             as_f = celsius_of(number, "F")
@@ -569,7 +642,9 @@ def fill_watered(span: Span) -> list[Draft]:
     for draft in drafts:
         place = str(draft.fields["place"])
         if place.startswith("box ") and find_box(place[4:], span.view) is None:
-            draft.ask("place", "missing", tuple(f"box {b}" for b in list(span.view.boxes)[:6]), place)
+            draft.ask(
+                "place", "missing", tuple(f"box {b}" for b in list(span.view.boxes)[:6]), place
+            )
     return drafts
 
 
@@ -609,25 +684,58 @@ def _box_words(span: Span, act: Item) -> tuple[str | None, list[int]]:
     letter = next((w for k, w in enumerate(words) if _names_a_box(w, words[k + 1 : k + 2])), None)
     whole = " ".join(words)
     if letter is not None and any(c.isdigit() for c in letter):
-        whole, letter = whole.replace(letter, letter.strip("0123456789") + " " + letter.lstrip(
-            "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"), 1), letter.rstrip("0123456789")
+        whole, letter = (
+            whole.replace(
+                letter,
+                letter.strip("0123456789")
+                + " "
+                + letter.lstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"),
+                1,
+            ),
+            letter.rstrip("0123456789"),
+        )
     sides = [int(n[:4]) for n in re.findall(r"\d+", whole)][:2]
     return (letter.upper() if letter and len(letter) <= 2 else letter), sides
 
 
-_NO_BOX_NAME = frozenset({"called", "with", "is", "of", "the", "please", "in", "for", "named",
-                          "rows", "by", "x", "new", "box", "another", "egg"})
+_NO_BOX_NAME = frozenset(
+    {
+        "called",
+        "with",
+        "is",
+        "of",
+        "the",
+        "please",
+        "in",
+        "for",
+        "named",
+        "rows",
+        "by",
+        "x",
+        "new",
+        "box",
+        "another",
+        "egg",
+    }
+)
 
 
 def _names_a_box(word: str, after: Sequence[str]) -> bool:
-    """A letter or name; "a" is a letter as a capital, or where nothing follows that it could lead."""
+    """A letter or name; "a" is a letter as a capital, or where it leads no word."""
     if word == "a":
         return not after or not after[0][:1].isalpha() or after[0] == "with"
     return word[:1].isalpha() and word.casefold() not in _NO_BOX_NAME
 
 
 FILLERS: dict[str, Filler] = {
-    "laid": fill_laid, "searched": fill_searched, "checked": fill_checked,
-    "discarded": fill_discarded, "pipped": fill_pipped, "hatched": fill_hatched,
-    "shifted": fill_shifted, "reading": fill_reading, "watered": fill_watered, "box": fill_box,
-}  # fmt: skip
+    "laid": fill_laid,
+    "searched": fill_searched,
+    "checked": fill_checked,
+    "discarded": fill_discarded,
+    "pipped": fill_pipped,
+    "hatched": fill_hatched,
+    "shifted": fill_shifted,
+    "reading": fill_reading,
+    "watered": fill_watered,
+    "box": fill_box,
+}

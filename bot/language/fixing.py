@@ -1,4 +1,4 @@
-"""Applies what a keeper puts right in the same breath: "sorry tub 16", "no wait 20.4", "I mean F7"."""
+"""Applies what a keeper puts right in the same breath: "sorry tub 16", "I mean F7"."""
 
 from __future__ import annotations
 
@@ -9,9 +9,18 @@ from bot.language.items import Item
 
 _SWAPPED = ("sign", "state", "sex", "how", "food", "species")
 _WEAK = frozenset({"actually", "no", "nope", "not", "wait", "or rather", "rather", "edit"})
-_SAME = {"grams": ("grams", "num"), "num": ("num", "grams", "temp", "pct"), "temp": ("temp", "num"),
-         "pct": ("pct", "num"), "slot": ("slot",), "tag": ("tag",), "place": ("place",),
-         "box": ("box", "slot"), "date": ("date",), "time": ("time",)}
+_SAME = {
+    "grams": ("grams", "num"),
+    "num": ("num", "grams", "temp", "pct"),
+    "temp": ("temp", "num"),
+    "pct": ("pct", "num"),
+    "slot": ("slot",),
+    "tag": ("tag",),
+    "place": ("place",),
+    "box": ("box", "slot"),
+    "date": ("date",),
+    "time": ("time",),
+}
 
 
 def fixed(items: Sequence[Item], sex_of: dict[str, str]) -> tuple[list[Item], bool]:
@@ -50,9 +59,15 @@ def _is_fix(items: Sequence[Item], k: int) -> bool:
     if item.text.casefold() in ("not",):
         return False
     before = [e for e in items[:k] if e.what not in ("comma", "stop", "date", "time")]
-    return bool(before) and before[-1].what in _SAME[after.what] and (
-        k + 2 >= len(items) or items[k + 2].what in ("stop", "comma", "joint", "date")
-        or items[k + 2].text.casefold() in ("not", "sorry", "actually", "eggs", "g"))
+    return (
+        bool(before)
+        and before[-1].what in _SAME[after.what]
+        and (
+            k + 2 >= len(items)
+            or items[k + 2].what in ("stop", "comma", "joint", "date")
+            or items[k + 2].text.casefold() in ("not", "sorry", "actually", "eggs", "g")
+        )
+    )
 
 
 def _replacement(
@@ -60,10 +75,16 @@ def _replacement(
 ) -> tuple[list[Item], int] | None:
     """Finds the piece that the words after the correction at `k` stand for, and replaces it."""
     at = k + 1
-    while at < len(items) and (items[at].what in ("comma", "stop") or (
-        items[at].what == "word" and not any(items[at].is_(c) for c in _SWAPPED)
-        and not items[at].is_("act") and at - k < 6 and items[at].value is None
-    )):
+    while at < len(items) and (
+        items[at].what in ("comma", "stop")
+        or (
+            items[at].what == "word"
+            and not any(items[at].is_(c) for c in _SWAPPED)
+            and not items[at].is_("act")
+            and at - k < 6
+            and items[at].value is None
+        )
+    ):
         at += 1
     if at >= len(items):
         return None
@@ -83,8 +104,10 @@ def _replacement(
     if end < len(items) and items[end].text.casefold() == "not":  # "sorry F7 not F3"
         end += 2
     start = k
-    while start > 0 and items[start - 1].what in ("comma", "stop") or (
-        start > 0 and items[start - 1].text.casefold() in ("no", "oh", "oops", "ah", "er", "erm", "um", "argh")
+    while (start > 0 and items[start - 1].what in ("comma", "stop")) or (
+        start > 0
+        and items[start - 1].text.casefold()
+        in ("no", "oh", "oops", "ah", "er", "erm", "um", "argh")
     ):
         start -= 1
     return [*items[:old], put, *items[old + 1 : start], *items[end:]], start
@@ -97,8 +120,13 @@ def _merged(old: Item, new: Item) -> Item:
     if new.what == "num" and old.what == "temp":
         from bot.language.numbers import celsius_of
 
-        return replace(new, what="temp", value=celsius_of(float(new.value), old.unit or None),
-                       unit=old.unit, senses={})
+        return replace(
+            new,
+            what="temp",
+            value=celsius_of(float(new.value), old.unit or None),
+            unit=old.unit,
+            senses={},
+        )
     return new
 
 
@@ -115,8 +143,12 @@ def _corrected(items: Sequence[Item], k: int, new: Item, sex_of: dict[str, str])
         if old.what not in _SAME.get(new.what, ()):
             continue
         if new.what != "tag":
-            if new.what == "num" and old.what == "num" and ("whole" in new.senses) != (
-                "whole" in old.senses) and fallback is None:
+            if (
+                new.what == "num"
+                and old.what == "num"
+                and ("whole" in new.senses) != ("whole" in old.senses)
+                and fallback is None
+            ):
                 fallback = at
                 continue
             return at

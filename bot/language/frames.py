@@ -1,4 +1,4 @@
-"""Which words may be the heart of which kinds of record: the table in words/frames.toml, checked."""
+"""Which words may be the heart of which kinds of record: the table words/frames.toml, checked."""
 
 from __future__ import annotations
 
@@ -59,8 +59,10 @@ def frames(file: Path = OWN_WORDS / "frames.toml") -> Frames:
         if kind not in KINDS:
             raise _wrong(file, source, kind, f"no kind of record {kind!r}")
     return Frames(
-        *({name: frozenset(v) for name, v in tables[table].items()}
-          for table in ("heads", "measures", "takes"))
+        *(
+            {name: frozenset(v) for name, v in tables[table].items()}
+            for table in ("heads", "measures", "takes")
+        )
     )
 
 

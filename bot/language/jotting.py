@@ -1,4 +1,4 @@
-"""Notes and reminders: what the keeper wants written down or told again, in the keeper's own words."""
+"""Notes and reminders: what is to be written down or told again, in the keeper's own words."""
 
 from __future__ import annotations
 
@@ -12,13 +12,71 @@ from bot.records import Record
 
 Jot = tuple[Record | None, Ask | None, str]
 
-_LEAD_IN = frozenset({
-    "to", "that", "about", "of", "for", "on", "at", "in", "a", "and", ":", "-", "please", "pls", "me",
-    "also", "the", "is", "and", "by", ",", ".", "again",
-})  # fmt: skip
-_OPENERS = frozenset({"kindly", "dear", "assistant", "please", "pls", "can", "could", "you", "and", "also", "ok", "hey", "hi", "oh", "so",
-                      "a", "quick", "just", "new", "to", "self", "'s", "own", "rackside", "then", "i",
-                      "need", "don't", "let", "want", "would", "like", "little", "another", "the"})
+_LEAD_IN = frozenset(
+    {
+        "to",
+        "that",
+        "about",
+        "of",
+        "for",
+        "on",
+        "at",
+        "in",
+        "a",
+        "and",
+        ":",
+        "-",
+        "please",
+        "pls",
+        "me",
+        "also",
+        "the",
+        "is",
+        "by",
+        ",",
+        ".",
+        "again",
+    }
+)
+_OPENERS = frozenset(
+    {
+        "kindly",
+        "dear",
+        "assistant",
+        "please",
+        "pls",
+        "can",
+        "could",
+        "you",
+        "and",
+        "also",
+        "ok",
+        "hey",
+        "hi",
+        "oh",
+        "so",
+        "a",
+        "quick",
+        "just",
+        "new",
+        "to",
+        "self",
+        "'s",
+        "own",
+        "rackside",
+        "then",
+        "i",
+        "need",
+        "don't",
+        "let",
+        "want",
+        "would",
+        "like",
+        "little",
+        "another",
+        "the",
+    }
+)
 
 
 def jotted(
@@ -33,7 +91,9 @@ def jotted(
     k = 0
     while k < len(items):
         item = items[k]
-        which = "remind" if item.is_("act", "remind") else "note" if item.is_("act", "note") else None
+        which = (
+            "remind" if item.is_("act", "remind") else "note" if item.is_("act", "note") else None
+        )
         if which == "remind" and (_later(items, k) or (k > 0 and items[k - 1].is_("mood", "neg"))):
             which = None
         if which is None or not _opens(items, k, rest):
@@ -62,19 +122,40 @@ def jotted(
 
 
 def _polite(items: Sequence[Item], k: int) -> bool:
-    """"please note that ...", "record that ...": perhaps only a polite way to tell."""
+    """ "please note that ...", "record that ...": perhaps only a polite way to tell."""
     asked = items[k].text.casefold()
     follow = items[k + 1].text.casefold() if k + 1 < len(items) else ""
-    return asked.endswith("that") or follow == "that" or asked.startswith(("please", "pls", "kindly"))
+    return (
+        asked.endswith("that") or follow == "that" or asked.startswith(("please", "pls", "kindly"))
+    )
 
 
 def _later(items: Sequence[Item], k: int) -> bool:
-    """"remind me later", "remind me again tomorrow" put a reminder off and set none."""
+    """ "remind me later", "remind me again tomorrow" put a reminder off and set none."""
     end = _line_end(items, k, "remind")
-    words = {e.text.casefold() for e in items[k + 1 : end] if e.what not in ("date", "time", "comma", "span")}
+    words = {
+        e.text.casefold()
+        for e in items[k + 1 : end]
+        if e.what not in ("date", "time", "comma", "span")
+    }
     asked = items[k].text.casefold()
     return (bool(words & {"later", "again"}) or "again" in asked) and words <= {
-        "later", "again", "in", "a", "bit", "about", "it", "this", "that", "please", "pls", "on", "at", "of", "the"}
+        "later",
+        "again",
+        "in",
+        "a",
+        "bit",
+        "about",
+        "it",
+        "this",
+        "that",
+        "please",
+        "pls",
+        "on",
+        "at",
+        "of",
+        "the",
+    }
 
 
 def _opener(item: Item) -> bool:
@@ -93,7 +174,8 @@ def _opens(items: Sequence[Item], k: int, before: Sequence[Item]) -> bool:
         if item.what == "joint":
             return True
         return items[k].text.casefold().startswith(("note", "nb", "for the record")) and (
-            k > 0 and items[k - 1].what in ("comma", "joint"))
+            k > 0 and items[k - 1].what in ("comma", "joint")
+        )
     return True
 
 
@@ -104,8 +186,12 @@ def _line_end(items: Sequence[Item], k: int, which: str) -> int:
         item = items[end]
         if item.what == "stop" and (item.value == "\n" or which == "remind"):
             break
-        if item.what == "stop" and which == "note" and end + 1 < len(items) and (
-            items[end + 1].is_("act", "remind")):
+        if (
+            item.what == "stop"
+            and which == "note"
+            and end + 1 < len(items)
+            and (items[end + 1].is_("act", "remind"))
+        ):
             break
         end += 1
     return end
@@ -139,8 +225,11 @@ def _note(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot |
         while k < len(words) and words[k].what in ("tag", "slot"):
             about.append(words[k])
             k += 1
-            while k < len(words) and (words[k].what in ("joint", "comma") and k + 1 < len(words)
-                                      and words[k + 1].what in ("tag", "slot")):
+            while k < len(words) and (
+                words[k].what in ("joint", "comma")
+                and k + 1 < len(words)
+                and words[k + 1].what in ("tag", "slot")
+            ):
                 k += 1
         if about:
             words = words[k:]
@@ -148,8 +237,11 @@ def _note(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot |
     tags: list[str] = []
     for item in about:
         tags += span.slot_names(item) if item.what == "slot" else span.tag_names(item)
-    while words and (words[0].text.casefold() in _LEAD_IN and not words[0].what == "tag"
-                     or words[0].what in ("comma", "stop") or words[0].text == "'s"):
+    while words and (
+        (words[0].text.casefold() in _LEAD_IN and words[0].what != "tag")
+        or words[0].what in ("comma", "stop")
+        or words[0].text == "'s"
+    ):
         words = words[1:]
     said = _joined_text(words, text)
     if not tags:
@@ -158,8 +250,16 @@ def _note(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot |
             tags += span.slot_names(item) if item.what == "slot" else span.tag_names(item)
     when = when_of([e for e in words if e.what == "date" and not _ahead(e)], scene.now)
     fields: dict[str, object] = {"about": tuple(tags)} if tags else {}
-    unknown = next((t for e in about if e.what == "tag" for t in span.tag_names(e)
-                    if t not in scene.view.animals), None)
+    unknown = next(
+        (
+            t
+            for e in about
+            if e.what == "tag"
+            for t in span.tag_names(e)
+            if t not in scene.view.animals
+        ),
+        None,
+    )
     if said:
         fields["text"] = said
     record = Record("note", scene.now.date() if when.future else when.on, None, fields)
@@ -168,8 +268,17 @@ def _note(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot |
     if unknown:
         from bot.language.codes import near_tags
 
-        return None, Ask("about", near_tags(unknown, scene.view), record.with_fields(about=None),
-                         "unknown-tag", unknown), "a note on an unknown animal"
+        return (
+            None,
+            Ask(
+                "about",
+                near_tags(unknown, scene.view),
+                record.with_fields(about=None),
+                "unknown-tag",
+                unknown,
+            ),
+            "a note on an unknown animal",
+        )
     return record, None, f"a note: {said}"
 
 
@@ -184,9 +293,7 @@ def _joined_text(items: Sequence[Item], text: str) -> str:
         word = item.text
         if item.what == "stop":
             out = out.rstrip() + (word if word != "\n" else " ") + " "
-        elif item.what == "comma" and word in (",", ":"):
-            out = out.rstrip() + word + " "
-        elif word.startswith("'"):
+        elif (item.what == "comma" and word in (",", ":")) or word.startswith("'"):
             out = out.rstrip() + word + " "
         else:
             out += word + " "
@@ -221,16 +328,42 @@ def _plan(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot:
 
 def _tidy(words: list[Item]) -> list[Item]:
     """Drops the small words that led to what is left: "to", "about", "on"."""
-    while words and (words[0].text.casefold() in (*_LEAD_IN, "every", "each") or words[0].what in ("comma", "joint")
-                     or words[0].text == "'s"):
+    while words and (
+        words[0].text.casefold() in (*_LEAD_IN, "every", "each")
+        or words[0].what in ("comma", "joint")
+        or words[0].text == "'s"
+    ):
         words = words[1:]
-    while words and (words[-1].text.casefold() in ("on", "at", "in", "by", "please", "pls", "for", ",", "the",
-                                                   "thanks", "this", "to", "from", "again", "around")
-                     or words[-1].what in ("comma", "joint") or words[-1].is_("chat", "thanks")):
+    while words and (
+        words[-1].text.casefold()
+        in (
+            "on",
+            "at",
+            "in",
+            "by",
+            "please",
+            "pls",
+            "for",
+            ",",
+            "the",
+            "thanks",
+            "this",
+            "to",
+            "from",
+            "again",
+            "around",
+        )
+        or words[-1].what in ("comma", "joint")
+        or words[-1].is_("chat", "thanks")
+    ):
         words = words[:-1]
     out: list[Item] = []
     for k, word in enumerate(words):
-        if word.is_("prep", "on", "at") and k + 1 < len(words) and words[k + 1].text.casefold() == "to":
+        if (
+            word.is_("prep", "on", "at")
+            and k + 1 < len(words)
+            and words[k + 1].text.casefold() == "to"
+        ):
             continue
         out.append(word)
     return out
@@ -242,7 +375,15 @@ def plan_text(draft: Draft, items: Sequence[Item]) -> str:
     if draft.kind == "paired" and {"male", "female"} <= fields.keys():
         return f"put {fields['male']} in with {fields['female']}"
     if draft.kind == "parted" and "male" in fields:
-        return f"pull {fields['male']}" + (f" from {fields['female']}" if "female" in fields else "")
-    words = [e for e in items if e.what not in ("date", "time", "span") and not e.is_("mood")
-             and not e.is_("pron", "it") and e.text.casefold() not in ("i", "'ll", "'m", "am", "be", "'s")]
+        return f"pull {fields['male']}" + (
+            f" from {fields['female']}" if "female" in fields else ""
+        )
+    words = [
+        e
+        for e in items
+        if e.what not in ("date", "time", "span")
+        and not e.is_("mood")
+        and not e.is_("pron", "it")
+        and e.text.casefold() not in ("i", "'ll", "'m", "am", "be", "'s")
+    ]
     return _joined_text(_tidy(words), "")

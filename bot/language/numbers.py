@@ -63,7 +63,7 @@ def word_value(text: str, lexicon: Lexicon, sounds: bool = False) -> int | None:
 
 
 def _spoken(tokens: Sequence[Token], i: int, lexicon: Lexicon) -> Number | None:
-    """"twenty nine point three", "eighty won", "a hundred and two"."""
+    """ "twenty nine point three", "eighty won", "a hundred and two"."""
     first = word_value(tokens[i].text, lexicon)
     if first is None and tokens[i].text != "point":
         return None
@@ -88,7 +88,8 @@ def _tens(value: float, tokens: Sequence[Token], j: int, lexicon: Lexicon) -> tu
     k = j + 1 if tokens[j].text == "-" and j + 1 < len(tokens) else j
     last = k + 1 >= len(tokens)
     unit = word_value(
-        tokens[k].text, lexicon, sounds=last or tokens[k].text not in ("for", "free", "mine"))
+        tokens[k].text, lexicon, sounds=last or tokens[k].text not in ("for", "free", "mine")
+    )
     if unit is not None and 1 <= unit <= 9 and tokens[k].sort == "word":
         return value + unit, k + 1
     return value, j

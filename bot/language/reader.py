@@ -27,7 +27,7 @@ from bot.language.tellings import is_question, tell
 from bot.language.tokens import LONGEST, MOST, tokens_of
 from bot.language.view import PairingSeen, View
 from bot.language.wording import Lexicon, lexicon
-from bot.records import LISTS, Record, KINDS
+from bot.records import KINDS, LISTS, Record
 
 FILLERS = {**ANIMAL_FILLERS, **EGG_FILLERS}
 _BLOCKING = frozenset({"neg", "almost", "plan", "if", "wish", "hearsay"})
@@ -98,7 +98,7 @@ def _scene(view: View, now: datetime, talk: Talk) -> Scene:
     return scene
 
 
-# -- sentences -----------------------------------------------------------------------------------------
+# -- sentences ----------------------------------------------------------------------------
 
 
 def _tell_all(
@@ -142,17 +142,30 @@ def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]
         heads = any(table.kinds_of(each) for each in items)
         named = any(e.what in ("tag", "slot", "place", "num") for e in items)
         spoken = sum(e.what == "word" and not e.is_("prep") for e in items)
-        put = bool(out) and any(e.is_("act", "lay", "egg", "find") for e in out[-1][0]) and not any(
-            e.what == "slot" for e in out[-1][0]) and any(e.what in ("slot", "box") for e in items) and any(
-            e.is_("act", "put", "at", "move") for e in items) and not any(
-            e.what in ("tag", "place") for e in items) and any(
-            e.is_("pron", "it", "they", "both") or e.is_("act", "egg") for e in items)
-        counted = bool(out) and any(e.is_("act", "lay") for e in out[-1][0]) and not any(
-            e.what == "num" for e in out[-1][0]) and all(
-            e.is_("act", "egg") for e in items if table.kinds_of(e)) and not any(
-            e.what == "tag" for e in items)
-        if out and (not heads or counted or put) and named and (spoken <= 3 or put) and mark != "?" and out[-1][1] not in ("?", "\n") and (
-            put or _wants(out[-1][0], items, table)
+        put = (
+            bool(out)
+            and any(e.is_("act", "lay", "egg", "find") for e in out[-1][0])
+            and not any(e.what == "slot" for e in out[-1][0])
+            and any(e.what in ("slot", "box") for e in items)
+            and any(e.is_("act", "put", "at", "move") for e in items)
+            and not any(e.what in ("tag", "place") for e in items)
+            and any(e.is_("pron", "it", "they", "both") or e.is_("act", "egg") for e in items)
+        )
+        counted = (
+            bool(out)
+            and any(e.is_("act", "lay") for e in out[-1][0])
+            and not any(e.what == "num" for e in out[-1][0])
+            and all(e.is_("act", "egg") for e in items if table.kinds_of(e))
+            and not any(e.what == "tag" for e in items)
+        )
+        if (
+            out
+            and (not heads or counted or put)
+            and named
+            and (spoken <= 3 or put)
+            and mark != "?"
+            and out[-1][1] not in ("?", "\n")
+            and (put or _wants(out[-1][0], items, table))
         ):
             out[-1] = ([*out[-1][0], Item("comma", ",", items[0].i, items[0].i, ","), *items], mark)
         else:
@@ -167,14 +180,21 @@ def _wants(before: Sequence[Item], items: Sequence[Item], table: object) -> bool
     whats = {e.what for e in items}
     had = {e.what for e in before}
     if lay and not ("tag" in had and "tag" in whats):
-        return "slot" in whats or "num" in whats and "num" not in had or "tag" in whats
+        return "slot" in whats or ("num" in whats and "num" not in had) or "tag" in whats
     return (hatch and bool(whats & {"tag", "slot"} - (had - {"slot"}))) or (
-        new and bool(whats & {"tag", "place"}))
+        new and bool(whats & {"tag", "place"})
+    )
 
 
 def _one_sentence(
-    sentence: list[Item], mark: str, folded: Sequence[str], scene: Scene, lex: Lexicon, told: _Told,
-    lead: list[Item], last: Clause | None,
+    sentence: list[Item],
+    mark: str,
+    folded: Sequence[str],
+    scene: Scene,
+    lex: Lexicon,
+    told: _Told,
+    lead: list[Item],
+    last: Clause | None,
 ) -> tuple[list[Item], Clause | None]:
     """Reads one sentence into `told`; returns the day told ahead for what follows, and the last
     clause."""
@@ -195,7 +215,8 @@ def _one_sentence(
         for clause in clauses:
             clause.lead = list(lead)
             found = _read_clause(clause, scene, lead, told, last) or _same_again(
-                clause, drafts, scene)
+                clause, drafts, scene
+            )
             if found:
                 drafts.append((clause, found))
             last = clause if clause.kinds else last
@@ -209,17 +230,20 @@ def _one_sentence(
         return lead, last
     for clause, found in drafts:
         _keep(clause, found, scene, lead, told)
-    header = bool(lead) and len(sentence) <= 3 and all(
-        e.what in ("date", "comma", "time") or e.is_("prep") for e in sentence)
+    header = (
+        bool(lead)
+        and len(sentence) <= 3
+        and all(e.what in ("date", "comma", "time") or e.is_("prep") for e in sentence)
+    )
     if header:
         told.header = lead
-    return (lead if header or mark != "\n" and lead and _header(sentence) else []), last
+    return (lead if header or (mark != "\n" and lead and _header(sentence)) else []), last
 
 
 def _same_again(
     clause: Clause, drafts: Sequence[tuple[Clause, list[Draft]]], scene: Scene
 ) -> list[Draft]:
-    """"F4 shed, F5 too": the last telling again, of another animal."""
+    """ "F4 shed, F5 too": the last telling again, of another animal."""
     span = Span(clause.items, scene)
     tags = [tag for item in span.animals() for tag in span.tag_names(item)]
     if not drafts or clause.kinds or not tags or not span.has("answer", "same"):
@@ -236,7 +260,7 @@ def _same_again(
 
 
 def _header(sentence: Sequence[Item]) -> bool:
-    """"4/3: ..." gives its day to all that follows."""
+    """ "4/3: ..." gives its day to all that follows."""
     whats = [e.what for e in sentence[:3]]
     return "comma" in whats and any(e.value == ":" for e in sentence[:3] if e.what == "comma")
 
@@ -247,8 +271,14 @@ def _leading_day(sentence: Sequence[Item]) -> list[Item]:
     for item in sentence:
         if item.what == "date":
             day.append(item)
-        elif item.what in ("comma", "joint") or item.is_("prep", "on", "at", "from") or item.is_("chat") or (
-            item.text.casefold() in ("ok", "so", "right", "also", "and", "the", "for", "log", "late", "back")
+        elif (
+            item.what in ("comma", "joint")
+            or item.is_("prep", "on", "at", "from")
+            or item.is_("chat")
+            or (
+                item.text.casefold()
+                in ("ok", "so", "right", "also", "and", "the", "for", "log", "late", "back")
+            )
         ):
             continue
         else:
@@ -262,12 +292,19 @@ def _prefer_request(
     """A question is never a log; an order to the assistant wins where no record stands as well."""
     if question:
         return True
-    best = max((d.score for clause, found in drafts for d in found
-                if d.trouble is None and not clause.moods & _BLOCKING), default=0.0)
-    return request[1] >= 1.5 and best < 3.0 or request[1] > best
+    best = max(
+        (
+            d.score
+            for clause, found in drafts
+            for d in found
+            if d.trouble is None and not clause.moods & _BLOCKING
+        ),
+        default=0.0,
+    )
+    return (request[1] >= 1.5 and best < 3.0) or request[1] > best
 
 
-# -- clauses -------------------------------------------------------------------------------------------
+# -- clauses ------------------------------------------------------------------------------
 
 
 def _read_clause(
@@ -291,8 +328,11 @@ def _read_clause(
             best = found
         else:
             rival = max(rival, score)
-    if best and best[0].trouble is not None and slight(clause.items) and (
-        best[0].trouble.why in ("missing", "no-open-pairing", "ambiguous")
+    if (
+        best
+        and best[0].trouble is not None
+        and slight(clause.items)
+        and (best[0].trouble.why in ("missing", "no-open-pairing", "ambiguous"))
     ):
         told.reasons.append(f"{best[0].kind} names nothing of the book")
         best = []
@@ -326,31 +366,43 @@ def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
         return gapped
     if whats <= {"tag", "place", "date", "comma"} and {"tag", "place"} <= whats:
         return frozenset({"placed"})
-    if whats <= {"tag", "slot", "date", "comma"} and {"tag", "slot"} <= whats and any(
-        c.tag for e in clause.items for c in e.codes):
+    if (
+        whats <= {"tag", "slot", "date", "comma"}
+        and {"tag", "slot"} <= whats
+        and any(c.tag for e in clause.items for c in e.codes)
+    ):
         return frozenset({"laid"})
     tags = [e for e in clause.items if e.what == "tag"]
     fresh = [e for e in tags if not any(c.tag for c in e.codes)]
     if fresh and "slot" in whats and len(fresh) == len(tags):
         return frozenset({"hatched"})
-    if "tag" in whats and any(e.is_("ground") for e in clause.items) and any(
-        e.is_("mood", "neg") or e.text.casefold() == "empty" for e in clause.items):
+    if (
+        "tag" in whats
+        and any(e.is_("ground") for e in clause.items)
+        and any(e.is_("mood", "neg") or e.text.casefold() == "empty" for e in clause.items)
+    ):
         return frozenset({"searched"})
-    if tags and any(e.what == "num" and "whole" in e.senses for e in clause.items) and (
-        "slot" in whats or any(e.is_("prep", "from") for e in clause.items)):
+    if (
+        tags
+        and any(e.what == "num" and "whole" in e.senses for e in clause.items)
+        and ("slot" in whats or any(e.is_("prep", "from") for e in clause.items))
+    ):
         return frozenset({"laid"})
-    if len(tags) == 2 and any(e.is_("prep", "in") for e in clause.items) and any(
-        e.is_("ground") or e.is_("placenoun") for e in clause.items):
+    if (
+        len(tags) == 2
+        and any(e.is_("prep", "in") for e in clause.items)
+        and any(e.is_("ground") or e.is_("placenoun") for e in clause.items)
+    ):
         return frozenset({"paired"})
-    if "tag" in whats and "place" in whats and any(
-        e.is_("prep", "to", "in") for e in clause.items):
+    if "tag" in whats and "place" in whats and any(e.is_("prep", "to", "in") for e in clause.items):
         return frozenset({"placed"})
     if "tag" in whats and any(e.is_("prep", "with") for e in clause.items):
         return frozenset({"paired"})
     if "slot" in whats and any(e.is_("prep", "to") for e in clause.items):
         return frozenset({"shifted"})
-    if (whats & {"place", "box"} or any(e.is_("placenoun", "incubator") for e in clause.items)) and (
-        "num" in whats):
+    if (
+        whats & {"place", "box"} or any(e.is_("placenoun", "incubator") for e in clause.items)
+    ) and ("num" in whats):
         return frozenset({"reading"})
     if "tag" in whats and "num" in whats:
         return frozenset({"weighed"})
@@ -369,8 +421,9 @@ def _remember(span: Span, best: Sequence[Draft], scene: Scene) -> None:
             scene.tags = (best[0].fields["dam"],)
     elif span.has("pron"):
         scene.tags = span.pronoun_tags() or scene.tags
-    slots = [slot for item in span.slot_items() if item.what == "slot"
-             for slot in span.slot_names(item)]
+    slots = [
+        slot for item in span.slot_items() if item.what == "slot" for slot in span.slot_names(item)
+    ]
     if slots:
         scene.slots = tuple(slots)
         scene.boxes = (slots[-1].rstrip("0123456789"),)
@@ -410,12 +463,17 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
     moods = _effective(clause, drafts)
     if moods & _BLOCKING or _unfinished(clause, drafts):
         told.blocked = True
-        told.reasons.append(f"{drafts[0].kind} not taken as done: {', '.join(sorted(moods)) or 'not finished'}")
+        told.reasons.append(
+            f"{drafts[0].kind} not taken as done: {', '.join(sorted(moods)) or 'not finished'}"
+        )
         if "plan" in moods and not moods & {"neg", "if", "wish", "hearsay", "almost"}:
             told.offer = told.offer or _offer(clause, drafts, scene, lead)
         return
-    days = clause.items if any(e.what in ("date", "time") for e in clause.items) else [
-        *lead, *clause.items]
+    days = (
+        clause.items
+        if any(e.what in ("date", "time") for e in clause.items)
+        else [*lead, *clause.items]
+    )
     if drafts[0].kind == "animal":
         days = [e for e in days if e.what != "date"] if "hatched" in drafts[0].fields else days
     if lead and not any(e.what == "date" for e in days):
@@ -443,8 +501,16 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
 
 def _vague(items: Sequence[Item]) -> str:
     """The words for a day that can't be told: "last week", "the other day"."""
-    found = next((e for e in items if e.what == "span" and e.value in ("vague", "last-week", "last-month")
-                  and not _since(items, e)), None)
+    found = next(
+        (
+            e
+            for e in items
+            if e.what == "span"
+            and e.value in ("vague", "last-week", "last-month")
+            and not _since(items, e)
+        ),
+        None,
+    )
     return found.text if found is not None else ""
 
 
@@ -469,8 +535,11 @@ def _effective(clause: Clause, drafts: list[Draft]) -> set[str]:
     kind = drafts[0].kind
     if kind == "searched" or (kind == "fed" and drafts[0].fields.get("refused")):
         moods.discard("neg")
-    if kind == "sexed" and any(e.is_("sex") for e in clause.items) and any(
-        e.is_("sexmark") for e in clause.items):
+    if (
+        kind == "sexed"
+        and any(e.is_("sex") for e in clause.items)
+        and any(e.is_("sexmark") for e in clause.items)
+    ):
         moods.discard("neg")
     if kind == "checked" and drafts[0].fields.get("state") in ("infertile", "too-early"):
         moods.discard("neg")
@@ -480,7 +549,7 @@ def _effective(clause: Clause, drafts: list[Draft]) -> set[str]:
 
 
 def _unfinished(clause: Clause, drafts: list[Draft]) -> bool:
-    """"laying", "putting M2 in": under way or meant, not done."""
+    """ "laying", "putting M2 in": under way or meant, not done."""
     kind = drafts[0].kind
     if _ordered_ahead(clause):
         clause.moods.add("plan")
@@ -495,11 +564,14 @@ def _unfinished(clause: Clause, drafts: list[Draft]) -> bool:
 
 
 def _ordered_ahead(clause: Clause) -> bool:
-    """"friday: pull M2" plans: a bare verb with a day that is not past."""
+    """ "friday: pull M2" plans: a bare verb with a day that is not past."""
     verbs = [e for e in (*clause.lead, *clause.items) if e.is_("act") and e.what == "word"]
     days = [e for e in (*clause.lead, *clause.items) if e.what == "date"]
-    return bool(verbs) and all(v.form == "base" for v in verbs) and any(
-        d.value.sort == "weekday" and d.value.turn != "last" for d in days)
+    return (
+        bool(verbs)
+        and all(v.form == "base" for v in verbs)
+        and any(d.value.sort == "weekday" and d.value.turn != "last" for d in days)
+    )
 
 
 def _offer(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item]) -> Record | None:
@@ -524,13 +596,16 @@ def _question(draft: Draft, record: Record) -> Ask:
     if trouble.about in record.fields and trouble.why not in ("in-future",):
         lists = {f.name for f in KINDS[record.kind].fields if f.type in LISTS}
         value = record.get(trouble.about)
-        if not (trouble.why == "ambiguous" and trouble.choices == _main_choice(draft)
-                and (trouble.about in lists or value)):
+        if not (
+            trouble.why == "ambiguous"
+            and trouble.choices == _main_choice(draft)
+            and (trouble.about in lists or value)
+        ):
             record = record.with_fields(**{trouble.about: None})
     return Ask(trouble.about, trouble.choices, record, trouble.why, trouble.said)
 
 
-# -- the outcome ---------------------------------------------------------------------------------------
+# -- the outcome --------------------------------------------------------------------------
 
 
 def _settle(told: _Told, view: View) -> None:
@@ -543,8 +618,11 @@ def _settle(told: _Told, view: View) -> None:
 def _unique(records: list[Record]) -> list[Record]:
     out: list[Record] = []
     for record in records:
-        same = [k for k, each in enumerate(out) if each.kind == record.kind
-                and _about(each) == _about(record) and each.on == record.on]
+        same = [
+            k
+            for k, each in enumerate(out)
+            if each.kind == record.kind and _about(each) == _about(record) and each.on == record.on
+        ]
         if record in out:
             continue
         if same and record.kind in ("checked", "sexed", "placed"):

@@ -1,4 +1,4 @@
-"""Types every word of a message: what the book knows, numbers and units, days, the trade's words."""
+"""Types every word of a message: what the book knows, numbers, units, days, the trade's words."""
 
 from __future__ import annotations
 
@@ -18,9 +18,7 @@ _BETWEEN = frozenset({"it", "them", "him", "her", "that", "both"})
 _PARTICLES = frozenset({"out", "away", "off", "up", "down", "back", "over", "apart", "together"})
 
 
-def scan(
-    tokens: list[Token], view: View, lexicon: Lexicon
-) -> tuple[list[Item], list[Token]]:
+def scan(tokens: list[Token], view: View, lexicon: Lexicon) -> tuple[list[Item], list[Token]]:
     """The typed pieces of a message, in order, and its tokens with misspellings put right."""
     tokens = _spelled(tokens, view, lexicon)
     scanner = _Scanner(tokens, view, lexicon)
@@ -176,8 +174,12 @@ class _Scanner:
             return None
         verb, particle = self.tokens[i].text, self.tokens[i + 2].text
         for words, senses in self.lexicon.phrases.get(verb, ()):
-            if words == (verb, particle) and particle in _PARTICLES and senses[0].cls == "act" and (
-                senses[0].value != "lay"):
+            if (
+                words == (verb, particle)
+                and particle in _PARTICLES
+                and senses[0].cls == "act"
+                and (senses[0].value != "lay")
+            ):
                 item = self._meaning(i, i + 3, senses)
                 for sense in self.lexicon.single(self.tokens[i + 1].text):
                     item.senses.setdefault(sense.cls, sense)
@@ -201,7 +203,7 @@ class _Scanner:
         return item
 
     def _day_word(self, item: Item) -> bool:
-        """"earlier" and "just" are only days where no other sense wants them."""
+        """ "earlier" and "just" are only days where no other sense wants them."""
         return item.text.casefold() not in ("just",)
 
     def _with_senses(self, item: Item) -> Item:
@@ -222,10 +224,14 @@ class _Scanner:
         if last.what == "place":
             return any(each.is_("act") for each in self.items)
         if last.what in ("tag", "slot", "box"):
-            return any(each.is_("act", "put", "move", "take", "took", "part", "pair") for each in self.items)
+            return any(
+                each.is_("act", "put", "move", "take", "took", "part", "pair")
+                for each in self.items
+            )
         return not last.is_("climate") and any(
             each.is_("act") or each.what in ("grams", "temp", "pct", "num") or each.is_("sign")
-            for each in self.items)
+            for each in self.items
+        )
 
     def _sign(self, i: int) -> Item | None:
         token = self.tokens[i]
@@ -239,7 +245,21 @@ class _Scanner:
             if phrase.is_("unit"):
                 return None
             return phrase
-        if sign in (",", "-", "–", "—", "(", ")", "/", ":", "|", "•", "·", "~", "\\") or sign.startswith(".."):
+        if sign in (
+            ",",
+            "-",
+            "–",
+            "—",
+            "(",
+            ")",
+            "/",
+            ":",
+            "|",
+            "•",
+            "·",
+            "~",
+            "\\",
+        ) or sign.startswith(".."):
             return Item("comma", sign, i, i + 1, sign)
         return None
 
@@ -270,8 +290,11 @@ class _Scanner:
         return item
 
     def _code_ahead(self, j: int) -> bool:
-        return (j + 1 < len(self.tokens) and self.tokens[j + 1].sort == "number"
-                and self.tokens[j + 1].glued)
+        return (
+            j + 1 < len(self.tokens)
+            and self.tokens[j + 1].sort == "number"
+            and self.tokens[j + 1].glued
+        )
 
     def _unit(self, j: int, whole: bool = True) -> tuple[str | None, int]:
         """The unit that starts at token `j`. A letter that begins a tag or slot is none."""
@@ -290,8 +313,10 @@ class _Scanner:
         text = token.text
         if end - j == 1 and len(text) == 1 and text.isalpha():
             follow = self.tokens[end] if end < len(self.tokens) else None
-            if follow is not None and follow.sort == "number" and (
-                follow.glued or (whole and not token.glued and "." not in follow.text)
+            if (
+                follow is not None
+                and follow.sort == "number"
+                and (follow.glued or (whole and not token.glued and "." not in follow.text))
             ):
                 return False
             return token.glued or text in "gcf"
@@ -302,31 +327,45 @@ class _Scanner:
         return True
 
     def _heard_number(self, i: int, phrase: Item) -> Item | None:
-        """"to", "for", "ate" as numbers, where only a number can stand."""
+        """ "to", "for", "ate" as numbers, where only a number can stand."""
         if i + 1 >= len(self.tokens):
             return None
         value = float(phrase.senses["soundnumber"].value)
         after = self.lexicon.single(self.tokens[i + 1].text)
         before = self.items[-1] if self.items else None
-        doing = any(e.is_("act", "lay", "give", "leave", "drop", "feed", "put", "find")
-                    for e in self.items[-5:])
-        counted = any(
-            (s.cls == "act" and s.value == "egg") or s.cls == "food" for s in after
+        doing = any(
+            e.is_("act", "lay", "give", "leave", "drop", "feed", "put", "find")
+            for e in self.items[-5:]
         )
+        counted = any((s.cls == "act" and s.value == "egg") or s.cls == "food" for s in after)
         if not counted and self.tokens[i + 1].text in ("good", "lovely", "nice", "more", "dusted"):
             counted = i + 2 < len(self.tokens) and any(
                 s.value == "egg" or s.cls == "food"
-                for s in self.lexicon.single(self.tokens[i + 2].text))
+                for s in self.lexicon.single(self.tokens[i + 2].text)
+            )
         if counted and doing:
-            return Item("num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")})
+            return Item(
+                "num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")}
+            )
         text = self.tokens[i].text
-        if before is not None and before.is_("act", "lay") and text in ("to", "too") and (
-            self.tokens[i + 1].text in ("in", "into")
+        if (
+            before is not None
+            and before.is_("act", "lay")
+            and text in ("to", "too")
+            and (self.tokens[i + 1].text in ("in", "into"))
         ):
-            return Item("num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")})
-        if (before is not None and before.is_("act", "lay") and text in ("to", "too", "won", "for")
-                and (self.addresses.begins(i + 1) or text == "too" and not after)):
-            return Item("num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")})
+            return Item(
+                "num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")}
+            )
+        if (
+            before is not None
+            and before.is_("act", "lay")
+            and text in ("to", "too", "won", "for")
+            and (self.addresses.begins(i + 1) or (text == "too" and not after))
+        ):
+            return Item(
+                "num", value, i, i + 1, self._raw(i, i + 1), {"whole": Sense("whole", "yes")}
+            )
         return None
 
     def _name_like(self, i: int) -> Item | None:

@@ -12,17 +12,38 @@ from bot.language.view import View
 from bot.language.wording import Sense
 
 _HELPING = frozenset({"has", "had", "have", "has had", "got", "made", "given", "having"})
-_LIGHT = frozenset({"put", "take", "took", "out", "move", "give", "leave", "drop", "lose", "find", "check", "egg",
-                    "at", "sex", "new", "name", "hatch"})
+_LIGHT = frozenset(
+    {
+        "put",
+        "take",
+        "took",
+        "out",
+        "move",
+        "give",
+        "leave",
+        "drop",
+        "lose",
+        "find",
+        "check",
+        "egg",
+        "at",
+        "sex",
+        "new",
+        "name",
+        "hatch",
+    }
+)
 
 
 def settled(items: Sequence[Item], view: View) -> list[Item]:
-    """The same pieces, each with only the senses that its neighbours allow; "P1: 22.9" made "P1 22.9"."""
+    """The same pieces, each with only the senses that its neighbours allow."""
     items = [item for k, item in enumerate(items) if not (_ties(items, k) or _slashed(items, k))]
     for k, item in enumerate(items):
         if item.what != "word" or not item.senses:
             continue
-        fragment_end = next((n for n in range(k + 1, len(items)) if items[n].what in BREAKS), len(items))
+        fragment_end = next(
+            (n for n in range(k + 1, len(items)) if items[n].what in BREAKS), len(items)
+        )
         after = items[k + 1 : fragment_end]
         start = next((n + 1 for n in range(k - 1, -1, -1) if items[n].what in BREAKS), 0)
         before = items[start:k]
@@ -36,7 +57,7 @@ def settled(items: Sequence[Item], view: View) -> list[Item]:
 
 
 def _ranged(items: Sequence[Item], view: View) -> list[Item]:
-    """"A1 to A4" where all of them hold eggs: a range and no move."""
+    """ "A1 to A4" where all of them hold eggs: a range and no move."""
     out = list(items)
     if any(e.is_("act", "move", "put", "drop") for e in out):
         return out
@@ -49,14 +70,15 @@ def _ranged(items: Sequence[Item], view: View) -> list[Item]:
         (box, first), (other, last) = split_slot(one.value[-1]), split_slot(two.value[0])
         slots = tuple(f"{box}{n}" for n in range(first, min(last, first + 60) + 1))
         sure = all(slot in view.eggs for slot in slots) or any(
-            e.is_("act", "candle") or e.is_("state") for e in out)
+            e.is_("act", "candle") or e.is_("state") for e in out
+        )
         if box == other and first < last and sure:
             out[k : k + 3] = [replace(one, value=one.value[:-1] + slots, j=two.j)]
     return out
 
 
 def _lettered_sexes(items: Sequence[Item]) -> None:
-    """"sexed H1 m, H2 f": single letters are sexes where sexing is spoken of."""
+    """ "sexed H1 m, H2 f": single letters are sexes where sexing is spoken of."""
     for item in items:
         letter = item.text.casefold()
         if item.what == "word" and letter in ("m", "f") and not item.is_("sex"):
@@ -90,7 +112,11 @@ def _stand_in(items: Sequence[Item], k: int, item: Item) -> None:
 def _ties(items: Sequence[Item], k: int) -> bool:
     """True for a colon or dash between a name and what is told of it."""
     item = items[k]
-    if item.what != "comma" or item.value not in (":", "-", "–", "—", "|") or not 0 < k < len(items) - 1:
+    if (
+        item.what != "comma"
+        or item.value not in (":", "-", "–", "—", "|")
+        or not 0 < k < len(items) - 1
+    ):
         return False
     return items[k - 1].what in ENTITIES and items[k + 1].what not in ENTITIES
 
@@ -111,16 +137,19 @@ def _drop(item: Item, *classes: str) -> None:
 def _settle_one(
     item: Item, before: Sequence[Item], after: Sequence[Item], items: Sequence[Item], k: int
 ) -> None:
-    if item.is_("act", "give") and item.text.casefold() in _HELPING and not _has_object(after):
+    if _empty_verb(item, after):
         _drop(item, "act")
-    elif item.is_("act", "leave") and not _left_something(after):
-        _drop(item, "act")
-    elif item.is_("act", "lose") and _lost_weight(after):
-        _drop(item, "act")
-    if item.text.casefold() == "mate" and before and after and before[-1].what == after[0].what == "tag":
+    if (
+        item.text.casefold() == "mate"
+        and before
+        and after
+        and before[-1].what == after[0].what == "tag"
+    ):
         item.senses = {"sign": Sense("sign", "mating")}
-    if item.is_("state", "too-early", "unsure") and item.text.casefold().startswith(("no", "nothing")) and (
-        not any(e.what in ("slot", "box") or e.is_("act", "candle") for e in items)
+    if (
+        item.is_("state", "too-early", "unsure")
+        and item.text.casefold().startswith(("no", "nothing"))
+        and (not any(e.what in ("slot", "box") or e.is_("act", "candle") for e in items))
     ):
         item.senses = {"mood": Sense("mood", "neg")}
     if item.is_("fed", "each") and (
@@ -128,77 +157,153 @@ def _settle_one(
         or not any(e.is_("food") or e.what == "num" or e.is_("act", "feed") for e in items)
     ):
         _drop(item, "fed")
-    if item.is_("fed", "refused") and "eaten" in item.text.casefold() and any(
-        e.text.casefold() == "yet" for e in after
+    if (
+        item.is_("fed", "refused")
+        and "eaten" in item.text.casefold()
+        and any(e.text.casefold() == "yet" for e in after)
     ):
         item.senses = {"mood": Sense("mood", "neg")}
-    if item.text.casefold() == "may" and before and before[-1].text.casefold() in ("last", "in", "of", "early", "late"):
+    if (
+        item.text.casefold() == "may"
+        and before
+        and before[-1].text.casefold() in ("last", "in", "of", "early", "late")
+    ):
         item.senses = {}
     if item.is_("fed", "refused"):
         _settle_refusal(item, after, items)
-    if item.is_("act", "water") and after and after[0].text.casefold() in (
-        "dish", "bowl", "bottle", "tray", "dispenser", "feature", "cup"
+    if (
+        item.is_("act", "water")
+        and after
+        and after[0].text.casefold()
+        in ("dish", "bowl", "bottle", "tray", "dispenser", "feature", "cup")
     ):
         _drop(item, "act")
     if item.is_("act", "drop", "lose") and after and after[0].what == "grams":
         _drop(item, "act")
-    if item.is_("act", "put") and len(after) > 1 and after[0].what == "tag" and (
-        after[1].text.casefold() == "down" and not any(e.what == "num" for e in after)
+    if (
+        item.is_("act", "put")
+        and len(after) > 1
+        and after[0].what == "tag"
+        and (after[1].text.casefold() == "down" and not any(e.what == "num" for e in after))
     ):
         item.senses = {"how": Sense("how", "died")}
     if item.is_("how", "lost") and any(
-        e.is_("act", "find") or e.text.casefold() in ("caught", "recaptured", "got her back", "got him back")
+        e.is_("act", "find")
+        or e.text.casefold() in ("caught", "recaptured", "got her back", "got him back")
         for e in items[k + 1 :]
     ):
         item.senses = {"mood": Sense("mood", "almost")}
     if item.is_("act", "drop", "put", "move", "lose") and _goes_to_number(after):
         _drop(item, "act")
-    if item.is_("act", "weigh") and item.text.casefold() in ("hit", "up to", "down to", "came in", "comes in") and (
-        not any(e.what == "tag" for e in before) and any(e.what in ("place", "box") for e in before)
+    if (
+        item.is_("act", "weigh")
+        and item.text.casefold() in ("hit", "up to", "down to", "came in", "comes in")
+        and (
+            not any(e.what == "tag" for e in before)
+            and any(e.what in ("place", "box") for e in before)
+        )
     ):
         _drop(item, "act")
     if item.is_("sex") and _somebody(before):
         _drop(item, "sex")
-    if item.is_("everyone") and item.text.casefold() in ("all", "everything") and not _feeding(items):
+    if (
+        item.is_("everyone")
+        and item.text.casefold() in ("all", "everything")
+        and not _feeding(items)
+    ):
         _drop(item, "everyone")
     if item.is_("act", "put", "take", "took", "drop", "move") and any(
         e.is_("sexmark") or e.is_("act", "sex", "candle") for e in after
     ):
         _drop(item, "act")
-    if item.is_("act", "hatch") and item.text.casefold() in ("babies", "hatchlings", "little one", "hatchling") and (
-        not any(e.what == "slot" for e in items)
+    if (
+        item.is_("act", "hatch")
+        and item.text.casefold() in ("babies", "hatchlings", "little one", "hatchling")
+        and (not any(e.what == "slot" for e in items))
     ):
         _drop(item, "act")
-    if item.is_("act", "weigh") and item.text.casefold() in (
-        "scale", "scales", "came in", "comes in", "hit", "up to", "down to", "clocked", "mass"
-    ) and not any(e.what in ("grams", "num") for e in (*before, *after)):
+    if (
+        item.is_("act", "weigh")
+        and item.text.casefold()
+        in ("scale", "scales", "came in", "comes in", "hit", "up to", "down to", "clocked", "mass")
+        and not any(e.what in ("grams", "num") for e in (*before, *after))
+    ):
         _drop(item, "act")
-    if item.is_("act", "sex") and item.text.casefold() in (
-        "definitely", "def", "deffo", "defo", "confirmed", "proven", "popped", "turned out", "turns out"
-    ) and not any(e.is_("sex") or e.is_("sexmark") for e in (*before, *after)):
+    if (
+        item.is_("act", "sex")
+        and item.text.casefold()
+        in (
+            "definitely",
+            "def",
+            "deffo",
+            "defo",
+            "confirmed",
+            "proven",
+            "popped",
+            "turned out",
+            "turns out",
+        )
+        and not any(e.is_("sex") or e.is_("sexmark") for e in (*before, *after))
+    ):
         _drop(item, "act")
-    if item.is_("act", "water") and item.text.casefold() in ("water", "wet", "drink", "spray", "mist", "soaked") and (
-        any(e.is_("act") and not e.is_("act", "give", "put", "find") for e in (*before, *after))
+    if (
+        item.is_("act", "water")
+        and item.text.casefold() in ("water", "wet", "drink", "spray", "mist", "soaked")
+        and (
+            any(e.is_("act") and not e.is_("act", "give", "put", "find") for e in (*before, *after))
+        )
     ):
         _drop(item, "act")
 
 
-_SHY = frozenset({"ignored", "ignoring", "ignores", "rejected", "turned down", "skipped", "declined", "snubbed",
-                  "passed on", "wouldn't have", "not having", "not taking", "uneaten", "untouched", "spat out",
-                  "doesn't want", "didn't want", "didnt want", "didn't fancy", "pushed away", "were left",
-                  "wouldn't look at", "walked away from", "no thanks to", "snubbing", "not touched"})
+_SHY = frozenset(
+    {
+        "ignored",
+        "ignoring",
+        "ignores",
+        "rejected",
+        "turned down",
+        "skipped",
+        "declined",
+        "snubbed",
+        "passed on",
+        "wouldn't have",
+        "not having",
+        "not taking",
+        "uneaten",
+        "untouched",
+        "spat out",
+        "doesn't want",
+        "didn't want",
+        "didnt want",
+        "didn't fancy",
+        "pushed away",
+        "were left",
+        "wouldn't look at",
+        "walked away from",
+        "no thanks to",
+        "snubbing",
+        "not touched",
+    }
+)
 
 
 def _settle_refusal(item: Item, after: Sequence[Item], items: Sequence[Item]) -> None:
-    """"refuses to lay" denies, "refused M2" is about pairing, "ignoring each other" nothing."""
+    """ "refuses to lay" denies, "refused M2" is about pairing, "ignoring each other" nothing."""
     first = after[0] if after else None
-    if first is not None and first.is_("prep", "to") and not any(e.is_("act", "feed") for e in after[:3]):
+    if (
+        first is not None
+        and first.is_("prep", "to")
+        and not any(e.is_("act", "feed") for e in after[:3])
+    ):
         item.senses = {"mood": Sense("mood", "neg")}
     elif first is not None and first.what == "tag" and not any(e.is_("food") for e in items):
         item.senses = {"sign": Sense("sign", "unreceptive")}
     elif item.text.casefold() in _SHY and not any(
-        e.is_("food") or e.is_("act", "feed") or e.text.casefold() in ("food", "meal", "bugs", "feeders", "dinner",
-                                                                  "supper", "tea", "them")
+        e.is_("food")
+        or e.is_("act", "feed")
+        or e.text.casefold()
+        in ("food", "meal", "bugs", "feeders", "dinner", "supper", "tea", "them")
         for e in items
     ):
         _drop(item, "fed")
@@ -211,16 +316,35 @@ def _has_object(after: Sequence[Item]) -> bool:
             return False
         if each.is_("sign") or each.is_("how") or each.is_("state") or each.is_("sex"):
             return False
-        if each.is_("food") or each.is_("fed") or each.what in ("num", "ml") or each.is_("act", "egg"):
+        if (
+            each.is_("food")
+            or each.is_("fed")
+            or each.what in ("num", "ml")
+            or each.is_("act", "egg")
+        ):
             return True
     return False
 
 
+def _empty_verb(item: Item, after: Sequence[Item]) -> bool:
+    """True for "has", "left" or "lost" with nothing that is had, left or lost."""
+    if item.is_("act", "give"):
+        return item.text.casefold() in _HELPING and not _has_object(after)
+    if item.is_("act", "leave"):
+        return not _left_something(after)
+    return item.is_("act", "lose") and _lost_weight(after)
+
+
 def _goes_to_number(after: Sequence[Item]) -> bool:
-    """"dropped to 26.1", "went up to 28": a measure moves."""
-    words = [e for e in after if e.text.casefold() not in ("back", "down", "right", "a", "bit", "from")][:2]
-    return len(words) == 2 and words[0].is_("prep", "to", "at") and words[1].what in (
-        "num", "temp", "pct", "grams") or bool(after) and after[0].text.casefold() in ("up to", "down to")
+    """ "dropped to 26.1", "went up to 28": a measure moves."""
+    words = [
+        e for e in after if e.text.casefold() not in ("back", "down", "right", "a", "bit", "from")
+    ][:2]
+    return (
+        len(words) == 2
+        and words[0].is_("prep", "to", "at")
+        and words[1].what in ("num", "temp", "pct", "grams")
+    ) or (bool(after) and after[0].text.casefold() in ("up to", "down to"))
 
 
 def _left_something(after: Sequence[Item]) -> bool:
@@ -228,16 +352,29 @@ def _left_something(after: Sequence[Item]) -> bool:
 
 
 def _lost_weight(after: Sequence[Item]) -> bool:
-    return any(e.what in ("grams", "num") or e.text.casefold() in (
-        "weight", "condition", "some", "bit", "count", "track", "interest") for e in after[:4])
+    return any(
+        e.what in ("grams", "num")
+        or e.text.casefold() in ("weight", "condition", "some", "bit", "count", "track", "interest")
+        for e in after[:4]
+    )
 
 
 def _somebody(before: Sequence[Item]) -> bool:
-    """"to a lad", "from a girl at the show": people, not geckos."""
+    """ "to a lad", "from a girl at the show": people, not geckos."""
     for each in reversed(before[-3:]):
         if each.is_("prep", "to", "from", "with", "at"):
             return not each.is_("act") and each.text.casefold() != "by"
-        if each.text.casefold() not in ("a", "the", "this", "that", "some", "same", "nice", "my", "young"):
+        if each.text.casefold() not in (
+            "a",
+            "the",
+            "this",
+            "that",
+            "some",
+            "same",
+            "nice",
+            "my",
+            "young",
+        ):
             return False
     return False
 
@@ -248,14 +385,36 @@ def _feeding(items: Sequence[Item]) -> bool:
 
 def slight(items: Sequence[Item]) -> bool:
     """True for a clause whose only hearts are everyday verbs and that names nothing of the book."""
-    if any(e.what in ("tag", "slot", "box", "place") or e.is_("placenoun")
-           or e.what in ("grams", "temp", "pct") for e in items):
+    if any(
+        e.what in ("tag", "slot", "box", "place")
+        or e.is_("placenoun")
+        or e.what in ("grams", "temp", "pct")
+        for e in items
+    ):
         return False
     if any(e.is_("species") for e in items) or (
-        any(e.is_("act", "new") for e in items) and any(e.is_("sex") for e in items)):
+        any(e.is_("act", "new") for e in items) and any(e.is_("sex") for e in items)
+    ):
         return False
-    hearts = [e for e in items if e.what == "word" and (
-        e.is_("act") or e.is_("sign") or e.is_("state") or e.is_("how") or e.is_("food")
-        or e.is_("fed") or e.is_("sex"))]
-    return all((e.is_("act", *_LIGHT) or not e.is_("act")) and not e.is_("sign") and not e.is_("how")
-               and not e.is_("food") and not e.is_("fed") for e in hearts)
+    hearts = [
+        e
+        for e in items
+        if e.what == "word"
+        and (
+            e.is_("act")
+            or e.is_("sign")
+            or e.is_("state")
+            or e.is_("how")
+            or e.is_("food")
+            or e.is_("fed")
+            or e.is_("sex")
+        )
+    ]
+    return all(
+        (e.is_("act", *_LIGHT) or not e.is_("act"))
+        and not e.is_("sign")
+        and not e.is_("how")
+        and not e.is_("food")
+        and not e.is_("fed")
+        for e in hearts
+    )

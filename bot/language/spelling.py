@@ -10,7 +10,7 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
 class Speller:
-    """The nearest word of a fixed list, by letters dropped (so that a look-up costs the same however
+    """The nearest word of a fixed list, by letters dropped (a look-up costs the same however
     long the list), then by sound."""
 
     def __init__(self, words: Mapping[str, frozenset[str]]) -> None:
@@ -50,7 +50,11 @@ class Speller:
         near = [(cost, each) for cost, each in ranked if cost <= allowed + 0.5]
         if not near:
             return self._by_sound(word)
-        if len(near) > 1 and near[1][0] - near[0][0] < 0.25 and not self._kin(near[0][1], near[1][1]):
+        if (
+            len(near) > 1
+            and near[1][0] - near[0][0] < 0.25
+            and not self._kin(near[0][1], near[1][1])
+        ):
             return None
         return near[0][1]
 

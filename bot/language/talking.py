@@ -1,4 +1,4 @@
-"""What a message means in a conversation: an answer, a yes or no, a correction of the last record."""
+"""What a message means in a conversation: an answer, a yes or no, a correction."""
 
 from __future__ import annotations
 
@@ -15,12 +15,54 @@ from bot.language.wording import Lexicon
 from bot.records import KINDS, FieldType, Record
 
 _NUMERIC = frozenset({FieldType.COUNT, FieldType.GRAMS, FieldType.CELSIUS, FieldType.PERCENT})
-_ORDINALS = {"first": 1, "1st": 1, "second": 2, "2nd": 2, "third": 3, "3rd": 3, "fourth": 4, "4th": 4,
-             "former": 1, "latter": 2, "fifth": 5, "5th": 5, "sixth": 6}
-_CLASS_OF = {"sex": "sex", "state": "state", "how": "how", "sign": "sign", "species": "species",
-             "food": "food"}
-_OWN_ACTS = frozenset({"put", "move", "at", "give", "take", "took", "lay", "egg", "feed", "weigh", "find", "new",
-                       "candle", "check", "hatch", "pair", "part", "sex", "out", "name"})
+_ORDINALS = {
+    "first": 1,
+    "1st": 1,
+    "second": 2,
+    "2nd": 2,
+    "third": 3,
+    "3rd": 3,
+    "fourth": 4,
+    "4th": 4,
+    "former": 1,
+    "latter": 2,
+    "fifth": 5,
+    "5th": 5,
+    "sixth": 6,
+}
+_POINTING = frozenset({"the", "one", "#", "option", "choice", "please", "it", "'s", "was", "that"})
+_CLASS_OF = {
+    "sex": "sex",
+    "state": "state",
+    "how": "how",
+    "sign": "sign",
+    "species": "species",
+    "food": "food",
+}
+_OWN_ACTS = frozenset(
+    {
+        "put",
+        "move",
+        "at",
+        "give",
+        "take",
+        "took",
+        "lay",
+        "egg",
+        "feed",
+        "weigh",
+        "find",
+        "new",
+        "candle",
+        "check",
+        "hatch",
+        "pair",
+        "part",
+        "sex",
+        "out",
+        "name",
+    }
+)
 
 
 def _bare(items: Sequence[Item]) -> list[Item]:
@@ -41,17 +83,24 @@ def _answer_word(words: Sequence[str], lexicon: Lexicon) -> str | None:
             continue
         rest = said[len(phrase) :]
         for sense in senses:
-            if sense.cls == "answer" and sense.value != "same" and all(_filler(w, lexicon) for w in rest):
+            if (
+                sense.cls == "answer"
+                and sense.value != "same"
+                and all(_filler(w, lexicon) for w in rest)
+            ):
                 return sense.value
     return None
 
 
 def _filler(word: str, lexicon: Lexicon) -> bool:
-    return bool(lexicon.single(word)) and all(s.cls in ("chat", "answer", "plain", "pron", "mood") for s in lexicon.single(word)) and (
-        word not in ("wait", "sorry"))
+    return (
+        bool(lexicon.single(word))
+        and all(s.cls in ("chat", "answer", "plain", "pron", "mood") for s in lexicon.single(word))
+        and (word not in ("wait", "sorry"))
+    )
 
 
-# -- answers -------------------------------------------------------------------------------------------
+# -- answers ------------------------------------------------------------------------------
 
 
 def answer(
@@ -73,13 +122,17 @@ def _to_offer(
 ) -> Reading | None:
     told = [e for e in items if e.what in ("date", "time")]
     rest = [e for e in _bare(items) if e not in told]
-    agreed = word == "yes" or bool(told and rest and rest[0].is_("answer", "yes") and len(rest) <= 4)
+    agreed = word == "yes" or bool(
+        told and rest and rest[0].is_("answer", "yes") and len(rest) <= 4
+    )
     if agreed:
         if told:
             when = when_of(told, scene.now, ahead=True)
             days = any(e.what == "date" for e in told)
             offer = offer.with_fields(on=when.on if days else offer.on, at=when.at or offer.at)
-        return Reading(Outcome.RECORDS, (offer,), answers=True, reasons=("yes to the reminder offered",))
+        return Reading(
+            Outcome.RECORDS, (offer,), answers=True, reasons=("yes to the reminder offered",)
+        )
     if word in ("no", "neither", "forget"):
         return Reading(Outcome.CHAT, answers=True, reasons=("no to the reminder offered",))
     return None
@@ -102,12 +155,18 @@ def _to_question(
     record = waiting.with_fields(**changes)
     record, ask = completed(record, scene)
     if ask is not None:
-        return Reading(Outcome.ASK, ask=ask, answers=True, reasons=(f"{question.about} told, more wanted",))
+        return Reading(
+            Outcome.ASK, ask=ask, answers=True, reasons=(f"{question.about} told, more wanted",)
+        )
     return Reading(Outcome.RECORDS, (record,), answers=True, reasons=(f"answers {question.about}",))
 
 
 def _value(
-    items: Sequence[Item], words: Sequence[str], scene: Scene, question: Ask, waiting: Record,
+    items: Sequence[Item],
+    words: Sequence[str],
+    scene: Scene,
+    question: Ask,
+    waiting: Record,
     word: str | None,
 ) -> Any:
     """What the message says for the field asked about; None where it says nothing of it."""
@@ -140,8 +199,7 @@ def _chosen(items: Sequence[Item], said: str, choices: Sequence[str], numeric: b
     if said in folded:
         return choices[folded.index(said)]
     bare = _bare(items)
-    lone = [e for e in bare if not e.is_("slotnoun") and not e.text.casefold() in (
-        "the", "one", "#", "option", "choice", "please", "it", "'s", "was", "that")]
+    lone = [e for e in bare if not e.is_("slotnoun") and e.text.casefold() not in _POINTING]
     if not numeric and len(lone) == 1 and lone[0].what == "num" and "whole" in lone[0].senses:
         at = int(lone[0].value)
         return choices[at - 1] if 1 <= at <= len(choices) else None
@@ -151,10 +209,14 @@ def _chosen(items: Sequence[Item], said: str, choices: Sequence[str], numeric: b
     if len(said.split()) <= 3 and said in ("the last", "last one", "the last one") and choices:
         return choices[-1]
     squeezed = said.replace(" ", "")
-    if 0 < len(squeezed) and len(said.split()) <= 3:
-        near = [c for c in choices if squeezed == c.casefold().replace(" ", "").replace("°", "")
-                or (len(squeezed) > 2 and squeezed in c.casefold().replace(" ", ""))
-                or (len(squeezed) == 1 and c.casefold().split()[-1].strip("°") == squeezed)]
+    if len(squeezed) > 0 and len(said.split()) <= 3:
+        near = [
+            c
+            for c in choices
+            if squeezed == c.casefold().replace(" ", "").replace("°", "")
+            or (len(squeezed) > 2 and squeezed in c.casefold().replace(" ", ""))
+            or (len(squeezed) == 1 and c.casefold().split()[-1].strip("°") == squeezed)
+        ]
         if len(near) == 1:
             return near[0]
     return None
@@ -194,7 +256,9 @@ def _only_answers(items: Sequence[Item], about: str, waiting: Record) -> bool:
             continue
         return False
     tags = sum(e.what == "tag" for e in items)
-    return not (tags and hearts and about not in ("tag", "dam", "who", "male", "female", "tags", "sire"))
+    return not (
+        tags and hearts and about not in ("tag", "dam", "who", "male", "female", "tags", "sire")
+    )
 
 
 def _from_pieces(
@@ -242,14 +306,20 @@ def _slots(span: Span, waiting: Record, about: str) -> tuple[str, ...] | None:
         slots += span.slot_names(item)
     if not slots:
         slots = [f"?{int(n.value)}" for n in span.numbers(whole=True)]
-    known = [s for s in (*(waiting.get("slots") or ()), *span.scene.told_slots) if not s.startswith("?")]
+    known = [
+        s for s in (*(waiting.get("slots") or ()), *span.scene.told_slots) if not s.startswith("?")
+    ]
     box = known[0].rstrip("0123456789") if known else ""
     return tuple(f"{box}{s[1:]}" if s.startswith("?") and box else s for s in slots) or None
 
 
 def _number(span: Span, kind: FieldType) -> Any:
-    wanted = {FieldType.GRAMS: ("grams", "num"), FieldType.CELSIUS: ("temp", "num"),
-              FieldType.PERCENT: ("pct", "num"), FieldType.COUNT: ("num",)}[kind]
+    wanted = {
+        FieldType.GRAMS: ("grams", "num"),
+        FieldType.CELSIUS: ("temp", "num"),
+        FieldType.PERCENT: ("pct", "num"),
+        FieldType.COUNT: ("num",),
+    }[kind]
     found = [e for e in span.items if e.what in wanted]
     if len(found) != 1:
         if kind is FieldType.COUNT and not found and span.has("mood", "neg"):
@@ -265,7 +335,7 @@ def _number(span: Span, kind: FieldType) -> Any:
     return int(item.value)
 
 
-# -- corrections and repeats ---------------------------------------------------------------------------
+# -- corrections and repeats --------------------------------------------------------------
 
 
 def correction(
@@ -285,12 +355,35 @@ def correction(
     fields = _put_right(bare, scene, talk)
     if not fields:
         return None
-    return Reading(Outcome.REQUEST, request=Request("correct", fields),
-                   reasons=(f"puts right what was said before: {', '.join(fields)}",))
+    return Reading(
+        Outcome.REQUEST,
+        request=Request("correct", fields),
+        reasons=(f"puts right what was said before: {', '.join(fields)}",),
+    )
 
 
-_OPENERS = frozenset({"no", "nope", "not", "sorry", "actually", "that", "it", "make", "change", "wrong",
-                      "oops", "should", "this", "those", "they", "nah", "date", "on"})
+_OPENERS = frozenset(
+    {
+        "no",
+        "nope",
+        "not",
+        "sorry",
+        "actually",
+        "that",
+        "it",
+        "make",
+        "change",
+        "wrong",
+        "oops",
+        "should",
+        "this",
+        "those",
+        "they",
+        "nah",
+        "date",
+        "on",
+    }
+)
 
 
 def _opens_fix(bare: Sequence[Item]) -> bool:
@@ -301,23 +394,53 @@ def _opens_fix(bare: Sequence[Item]) -> bool:
     if word in ("no", "nope", "nah", "actually"):
         return len(bare) > 1
     said = " ".join(e.text.casefold() for e in bare[:4])
-    return said.startswith((
-        "that was", "that 's", "it was", "this was", "that is", "they were", "those were", "it 's",
-        "make it", "make that", "make him", "make her", "should be", "should have been", "change it",
-        "change that", "change the", "not that", "that should", "it should", "wrong", "correct that",
-        "correct the", "that happened", "it happened", "that one was", "fix that", "fix the", "put that"))
+    return said.startswith(
+        (
+            "that was",
+            "that 's",
+            "it was",
+            "this was",
+            "that is",
+            "they were",
+            "those were",
+            "it 's",
+            "make it",
+            "make that",
+            "make him",
+            "make her",
+            "should be",
+            "should have been",
+            "change it",
+            "change that",
+            "change the",
+            "not that",
+            "that should",
+            "it should",
+            "wrong",
+            "correct that",
+            "correct the",
+            "that happened",
+            "it happened",
+            "that one was",
+            "fix that",
+            "fix the",
+            "put that",
+        )
+    )
 
 
 def _no_stands_apart(items: Sequence[Item]) -> bool:
-    """"no, it was F6" and "no F6" put right; "no eggs in F6" tells."""
+    """ "no, it was F6" and "no F6" put right; "no eggs in F6" tells."""
     if items[0].text.casefold() not in ("no", "nope", "nah"):
         return True
     return len(items) > 1 and (
-        items[1].what != "word" or items[1].is_("mood", "fix") or items[1].is_("pron")
-        or items[1].text.casefold() in (
-            "not", "that", "make", "sorry", "box", "slot", "should", "'s", "no")
-        or (len(items) <= 3 and any(
-            items[1].is_(cls) for cls in ("state", "sex", "sign", "how"))))
+        items[1].what != "word"
+        or items[1].is_("mood", "fix")
+        or items[1].is_("pron")
+        or items[1].text.casefold()
+        in ("not", "that", "make", "sorry", "box", "slot", "should", "'s", "no")
+        or (len(items) <= 3 and any(items[1].is_(cls) for cls in ("state", "sex", "sign", "how")))
+    )
 
 
 def _put_right(bare: Sequence[Item], scene: Scene, talk: Talk) -> dict[str, Any]:
@@ -338,7 +461,9 @@ def _put_right(bare: Sequence[Item], scene: Scene, talk: Talk) -> dict[str, Any]
     for each in hearts:
         if any(each.is_(cls) for cls in _CLASS_OF.values()) or each.is_("fed", "dusted", "refused"):
             continue
-        if not (table.kinds_of(each) & last_kinds) and not each.is_("act", "egg", "put", "at", "leave"):
+        if not (table.kinds_of(each) & last_kinds) and not each.is_(
+            "act", "egg", "put", "at", "leave"
+        ):
             return {}
         if not last_kinds and not each.is_("act", "egg", "put", "at"):
             return {}
@@ -381,7 +506,9 @@ def _right_names(fields: dict[str, Any], span: Span, talk: Talk) -> None:
         elif item.what == "place":
             name = item.value if isinstance(item.value, str) else item.value[-1]
             found = _last_with(talk, "place", "who")
-            fields[found[1] if found else "place"] = (name,) if found and found[1] == "who" else name
+            fields[found[1] if found else "place"] = (
+                (name,) if found and found[1] == "who" else name
+            )
         elif item.what == "box" and not span.what("slot"):
             found = _last_with(talk, "place")
             if found or not talk.last:
@@ -389,14 +516,17 @@ def _right_names(fields: dict[str, Any], span: Span, talk: Talk) -> None:
             else:
                 slots = [s for r in talk.last for s in r.get("slots") or ()]
                 if slots:
-                    fields["slots"] = tuple(item.value[0] + s[len(s.rstrip('0123456789')) :] for s in slots)
+                    fields["slots"] = tuple(
+                        item.value[0] + s[len(s.rstrip("0123456789")) :] for s in slots
+                    )
     slots = [s for e in span.items if e.what == "slot" for s in span.slot_names(e)]
     if slots:
         found = _last_with(talk, "to", "slots")
         known = [s for r in talk.last for s in (*(r.get("to") or ()), *(r.get("slots") or ()))]
         box = known[0].rstrip("0123456789") if known else ""
         fields[found[1] if found else "slots"] = tuple(
-            (box or "") + s[1:] if s.startswith("?") else s for s in slots)
+            (box or "") + s[1:] if s.startswith("?") else s for s in slots
+        )
     for name in ("who", "tags"):
         if name in fields and isinstance(fields[name], str):
             fields[name] = (fields[name],)
@@ -404,8 +534,11 @@ def _right_names(fields: dict[str, Any], span: Span, talk: Talk) -> None:
 
 def _tag_field(tag: str, span: Span, talk: Talk) -> str:
     sex = span.scene.sex(tag)
-    names = ("dam", "female", "tag", "who", "tags") if sex == "female" else (
-        ("male", "tag", "who", "tags") if sex == "male" else ("tag", "tags", "dam", "who"))
+    names = (
+        ("dam", "female", "tag", "who", "tags")
+        if sex == "female"
+        else (("male", "tag", "who", "tags") if sex == "male" else ("tag", "tags", "dam", "who"))
+    )
     found = _last_with(talk, *names)
     if found is None:
         return "tag"
@@ -460,7 +593,7 @@ def _right_number(fields: dict[str, Any], item: Item, span: Span, talk: Talk) ->
 
 
 def _again(bare: Sequence[Item], scene: Scene, talk: Talk) -> Reading | None:
-    """"and F7 too", "same for F7": the last records, said of another animal, slot or place."""
+    """ "and F7 too", "same for F7": the last records, said of another animal, slot or place."""
     if not talk.last or not any(e.is_("answer", "same") for e in bare):
         return None
     table = frames()
@@ -476,7 +609,10 @@ def _again(bare: Sequence[Item], scene: Scene, talk: Talk) -> Reading | None:
 
 
 def repeated(
-    last: Sequence[Record], tags: Sequence[str], slots: Sequence[str], places: Sequence[str],
+    last: Sequence[Record],
+    tags: Sequence[str],
+    slots: Sequence[str],
+    places: Sequence[str],
     scene: Scene,
 ) -> Reading | None:
     """The last record that fits, once for each animal, slot or place named."""

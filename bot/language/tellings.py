@@ -10,21 +10,91 @@ from bot.language.items import BREAKS, Item
 
 _WHOLE_SENTENCE = ("if", "wish", "hearsay")
 _FRAGMENT = ("almost", "plan", "hedge")
-_ASKING = frozenset({
-    "what", "whats", "which", "who", "whos", "whose", "where", "wheres", "when", "whens", "why",
-    "how", "hows", "is", "are", "was", "were", "did", "does", "do", "has", "have", "had", "can",
-    "could", "should", "shall", "would", "will", "any", "anything", "anyone", "am",
-})  # fmt: skip
-_AUX = frozenset({"is", "are", "was", "were", "did", "does", "do", "has", "have", "had", "can",
-                  "could", "should", "shall", "would", "will", "am"})
+_ASKING = frozenset(
+    {
+        "what",
+        "whats",
+        "which",
+        "who",
+        "whos",
+        "whose",
+        "where",
+        "wheres",
+        "when",
+        "whens",
+        "why",
+        "how",
+        "hows",
+        "is",
+        "are",
+        "was",
+        "were",
+        "did",
+        "does",
+        "do",
+        "has",
+        "have",
+        "had",
+        "can",
+        "could",
+        "should",
+        "shall",
+        "would",
+        "will",
+        "any",
+        "anything",
+        "anyone",
+        "am",
+    }
+)
+_AUX = frozenset(
+    {
+        "is",
+        "are",
+        "was",
+        "were",
+        "did",
+        "does",
+        "do",
+        "has",
+        "have",
+        "had",
+        "can",
+        "could",
+        "should",
+        "shall",
+        "would",
+        "will",
+        "am",
+    }
+)
 
 
 def is_question(items: Sequence[Item], mark: str) -> bool:
     """True for a sentence that asks, with or without its mark."""
     words = [each for each in items if each.what not in ("comma",)]
-    while words and (words[0].is_("chat") or words[0].text.casefold() in (
-        "so", "and", "but", "ok", "hey", "hi", "please", "pls", "um", "oh", "quick", "question")
-    ) and len(words) > 1:
+    while (
+        words
+        and (
+            words[0].is_("chat")
+            or words[0].text.casefold()
+            in (
+                "so",
+                "and",
+                "but",
+                "ok",
+                "hey",
+                "hi",
+                "please",
+                "pls",
+                "um",
+                "oh",
+                "quick",
+                "question",
+            )
+        )
+        and len(words) > 1
+    ):
         words = words[1:]
     if not words:
         return False
@@ -43,7 +113,7 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
 
 
 def _aux_asks(words: Sequence[Item]) -> bool:
-    """"has M2 been fed" asks; "had to toss B6", "have moved F3" and "did a search" tell."""
+    """ "has M2 been fed" asks; "had to toss B6", "have moved F3" and "did a search" tell."""
     if len(words) < 2:
         return False
     second = words[1]
@@ -51,9 +121,29 @@ def _aux_asks(words: Sequence[Item]) -> bool:
     if second.text.casefold() in ("anybody", "somebody", "someone", "anyone", "everybody"):
         return True
     if second.what in ("tag", "slot", "box", "place"):
-        return first not in ("had", "have") or len(words) > 3 and first != "had"
-    return second.text.casefold() in ("i", "we", "you", "there", "any", "anyone", "anybody", "someone", "somebody", "everyone", "it", "she", "he",
-                                      "they", "that", "this", "my", "the", "anything", "all")
+        return first not in ("had", "have") or (len(words) > 3 and first != "had")
+    return second.text.casefold() in (
+        "i",
+        "we",
+        "you",
+        "there",
+        "any",
+        "anyone",
+        "anybody",
+        "someone",
+        "somebody",
+        "everyone",
+        "it",
+        "she",
+        "he",
+        "they",
+        "that",
+        "this",
+        "my",
+        "the",
+        "anything",
+        "all",
+    )
 
 
 def tell(clauses: Sequence[Clause], sentence: Sequence[Item], frames: Frames, asked: bool) -> None:
@@ -70,17 +160,38 @@ def tell(clauses: Sequence[Clause], sentence: Sequence[Item], frames: Frames, as
 def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
     for k, item in enumerate(sentence):
         if item.is_("mood", mood):
-            if mood == "hearsay" and item.text.casefold() in ("my friend", "a friend", "my mate",
-                                                              "a mate", "my friends", "a breeder",
-                                                              "a keeper", "someone", "somebody", "neighbour", "neighbour 's", "my neighbour", "neighbour's", "neighbor's"):
-                if any(e.is_("prep", "to", "with", "for", "from", "at") or e.is_("how")
-                       for e in sentence[max(0, k - 2) : k]):
-                    continue
+            if (
+                mood == "hearsay"
+                and item.text.casefold()
+                in (
+                    "my friend",
+                    "a friend",
+                    "my mate",
+                    "a mate",
+                    "my friends",
+                    "a breeder",
+                    "a keeper",
+                    "someone",
+                    "somebody",
+                    "neighbour",
+                    "neighbour 's",
+                    "my neighbour",
+                    "neighbour's",
+                    "neighbor's",
+                )
+                and any(
+                    e.is_("prep", "to", "with", "for", "from", "at") or e.is_("how")
+                    for e in sentence[max(0, k - 2) : k]
+                )
+            ):
+                continue
             return True
-        if mood == "if" and item.text.casefold() in ("when", "once", "after", "before", "until") and (
-            k == 0 or sentence[k - 1].what in BREAKS
+        if (
+            mood == "if"
+            and item.text.casefold() in ("when", "once", "after", "before", "until")
+            and (k == 0 or sentence[k - 1].what in BREAKS)
         ):
-            rest = [e for e in sentence[k + 1 : k + 5]]
+            rest = list(sentence[k + 1 : k + 5])
             if any(e.form in ("base", "often") for e in rest):
                 return True
         if mood == "hearsay" and _owned(sentence, k):
@@ -88,12 +199,33 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
     return False
 
 
-_NOBODY = frozenset({"it", "that", "there", "here", "what", "she", "he", "who", "where", "how", "let",
-                     "this", "when", "one", "so", "box", "everyone", "f", "m"})
+_NOBODY = frozenset(
+    {
+        "it",
+        "that",
+        "there",
+        "here",
+        "what",
+        "she",
+        "he",
+        "who",
+        "where",
+        "how",
+        "let",
+        "this",
+        "when",
+        "one",
+        "so",
+        "box",
+        "everyone",
+        "f",
+        "m",
+    }
+)
 
 
 def _owned(sentence: Sequence[Item], k: int) -> bool:
-    """"Sara's F3": an animal of somebody the book does not know."""
+    """ "Sara's F3": an animal of somebody the book does not know."""
     if k + 2 >= len(sentence) or sentence[k + 1].text.casefold() != "'s":
         return False
     item, owned = sentence[k], sentence[k + 2]
@@ -116,14 +248,19 @@ def _own(clause: Clause, frames: Frames) -> set[str]:
                 moods.add(mood)
             elif mood == "neg" and _denies(fragment, n, heart):
                 moods.add("neg")
-            elif item.what == "date" and _ahead(item):
-                moods.add("plan")
-            elif item.what == "time" and item.value.ago is not None and item.value.ago < 0:
-                moods.add("plan")
-            elif item.what == "span" and item.value in ("next-week", "next-month", "next-weekend"):
+            elif _tells_ahead(item):
                 moods.add("plan")
         seen_heart = seen_heart or heart is not None
     return moods
+
+
+def _tells_ahead(item: Item) -> bool:
+    """True for a day or hour still to come: "tomorrow", "in two hours", "next week"."""
+    if item.what == "date":
+        return _ahead(item)
+    if item.what == "time":
+        return item.value.ago is not None and item.value.ago < 0
+    return item.what == "span" and item.value in ("next-week", "next-month", "next-weekend")
 
 
 def _ahead(item: Item) -> bool:
@@ -136,8 +273,9 @@ def _denies(fragment: Sequence[Item], n: int, heart: int | None) -> bool:
     if heart is None:
         return True
     follow = fragment[n + 1] if n + 1 < len(fragment) else None
-    if follow is not None and (follow.is_("sexmark") or (
-        fragment[n].is_("slotnoun") and follow.what == "num")):
+    if follow is not None and (
+        follow.is_("sexmark") or (fragment[n].is_("slotnoun") and follow.what == "num")
+    ):
         return False
     if follow is not None and follow.text.casefold() in ("longer", "only", "just"):
         return fragment[n].text.casefold() == "no"

@@ -1,6 +1,6 @@
 """The small view of the book that reading needs: tags, names, slots, places, open pairings.
 
-It is plain data that the book fills and keeps up to date (see `bot/book/views.py`); reading only looks things up
+It is plain data that the book fills and keeps up to date; reading only looks things up
 in it, so that the cost of a message does not grow with the book.
 """
 
@@ -60,8 +60,7 @@ class View:
     """What reading may know of one household's book. Keys are as the book writes them ("F3", "B4").
 
     `names` maps a case-folded name to the tags that carry it; `places` maps a case-folded
-    place ("rack b tub 4") to the book's spelling; `feeders` the same for foods already used. `temperature` and
-    `weight` are the member's units ("C" or "F", "g" or "oz"): they colour replies, not readings.
+    place ("rack b tub 4") to the book's spelling.
     """
 
     zone: ZoneInfo
@@ -92,17 +91,19 @@ class View:
 
     @property
     def incubators(self) -> dict[str, str]:
-        """Case-folded names of incubators that have one ("wine cooler"), as the book writes them."""
+        """Case-folded names of incubators that have one ("wine cooler")."""
         known = self.__dict__.get("_incubators")
         if known is None or known[0] != len(self.boxes):
-            names = {b.incubator for b in self.boxes.values() if b.incubator and len(b.incubator) > 2}
+            names = {
+                b.incubator for b in self.boxes.values() if b.incubator and len(b.incubator) > 2
+            }
             known = (len(self.boxes), {name.casefold(): name for name in names})
             self.__dict__["_incubators"] = known
         found: dict[str, str] = known[1]
         return found
 
     def partners(self, tag: str) -> tuple[PairingSeen, ...]:
-        """The open pairings of one animal; indexed once for as long as `pairings` stays the same."""
+        """The open pairings of one animal; indexed once while `pairings` stays the same."""
         known = self.__dict__.get("_partners")
         if known is None or known[0] is not self.pairings:
             index: dict[str, tuple[PairingSeen, ...]] = {}

@@ -42,7 +42,19 @@ CLASSES: Mapping[str, frozenset[str] | None] = {
     "unit": frozenset({"g", "oz", "kg", "lb", "mg", "C", "F", "deg", "%", "ml", "other"}),
     "climate": frozenset({"temperature", "humidity", "reads"}),
     "mood": frozenset(
-        {"neg", "almost", "plan", "if", "wish", "hedge", "hearsay", "either", "fix", "neutral", "except"}
+        {
+            "neg",
+            "almost",
+            "plan",
+            "if",
+            "wish",
+            "hedge",
+            "hearsay",
+            "either",
+            "fix",
+            "neutral",
+            "except",
+        }
     ),
     "prep": None,
     "pron": None,
@@ -145,11 +157,16 @@ def _built(senses: dict[tuple[str, ...], list[Sense]]) -> Lexicon:
     for each in phrases.values():
         each.sort(key=lambda pair: -len(pair[0]))
     wholes = frozenset(
-        word for word in known if not word.isalpha() and not word.isdigit() and len(word) > 1)
+        word for word in known if not word.isalpha() and not word.isdigit() and len(word) > 1
+    )
     plain = {words[0] for words, m in senses.items() if all(s.cls == "plain" for s in m)}
-    return Lexicon(dict(phrases), frozenset(known), wholes, Speller(
-        {word: frozenset(means) for word, means in trade.items() if word not in plain}
-    ), {word: found for word, found in cues.items() if found})
+    return Lexicon(
+        dict(phrases),
+        frozenset(known),
+        wholes,
+        Speller({word: frozenset(means) for word, means in trade.items() if word not in plain}),
+        {word: found for word, found in cues.items() if found},
+    )
 
 
 def read_words(file: Path) -> Iterator[tuple[tuple[str, ...], Sense]]:
@@ -177,7 +194,10 @@ def _wordings_of(
     allowed = CLASSES[cls]
     if allowed is not None and value not in allowed:
         raise _error(
-            file, source, value, f"{cls} can't be {value!r}; use one of: {', '.join(sorted(allowed))}"
+            file,
+            source,
+            value,
+            f"{cls} can't be {value!r}; use one of: {', '.join(sorted(allowed))}",
         )
     forms = wordings if isinstance(wordings, dict) else {"past": wordings}
     for form, texts in forms.items():
@@ -214,7 +234,11 @@ def expanded(wording: str) -> Iterator[str]:
     """
     parts = re.split(r"(\([^()]*\)|\[[^\[\]]*\])", wording)
     choices = [
-        part[1:-1].split("|") if part[:1] == "(" else ["", part[1:-1]] if part[:1] == "[" else [part]
+        part[1:-1].split("|")
+        if part[:1] == "("
+        else ["", part[1:-1]]
+        if part[:1] == "["
+        else [part]
         for part in parts
     ]
     for chosen in itertools.product(*choices):
@@ -223,8 +247,11 @@ def expanded(wording: str) -> Iterator[str]:
 
 def _error(file: Path, source: str, wanted: str, why: str) -> WordsError:
     line = next(
-        (n for n, text in enumerate(source.splitlines(), 1) if text.lstrip().strip('"').startswith(
-            wanted.strip('"'))),
+        (
+            n
+            for n, text in enumerate(source.splitlines(), 1)
+            if text.lstrip().strip('"').startswith(wanted.strip('"'))
+        ),
         next((n for n, text in enumerate(source.splitlines(), 1) if wanted in text), 1),
     )
     return WordsError(f"{file.name}, line {line}: {why}")

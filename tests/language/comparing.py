@@ -27,8 +27,11 @@ def _plain(name: str, value: Any) -> Any:
 
 
 def _present(record: Plain) -> dict[str, Any]:
-    return {name: value for name, value in record.items()
-            if value not in (None, [], "") and {name: value} not in ABSENT}
+    return {
+        name: value
+        for name, value in record.items()
+        if value not in (None, [], "") and {name: value} not in ABSENT
+    }
 
 
 def same_record(wanted: Plain, got: Plain) -> bool:
@@ -40,8 +43,10 @@ def same_record(wanted: Plain, got: Plain) -> bool:
                 return False
         elif name in UNLISTED and name not in wanted:
             continue
-        elif name not in wanted or name not in got or _plain(name, wanted[name]) != _plain(
-            name, got[name]
+        elif (
+            name not in wanted
+            or name not in got
+            or _plain(name, wanted[name]) != _plain(name, got[name])
         ):
             return False
     return True
@@ -70,5 +75,8 @@ def matches(wanted: Plain, got: Plain) -> bool:
 def wrong_records(accept: Sequence[Plain], got: Plain) -> list[Plain]:
     """Records that would be written although no accepted reading holds them (notes aside)."""
     allowed = [record for each in accept for record in each.get("records", [])]
-    return [record for record in got.get("records") or []
-            if record["kind"] != "note" and not any(same_record(a, record) for a in allowed)]
+    return [
+        record
+        for record in got.get("records") or []
+        if record["kind"] != "note" and not any(same_record(a, record) for a in allowed)
+    ]

@@ -19,7 +19,9 @@ from tests.language.support import view_of
 BOOK: View = view_of(HERE / "book", ZONE)
 WORDS = sorted({word for case in own_cases() for word in case.text.split()})
 OPEN = Talk(
-    question=Ask("slots", ("K5", "K6"), Record("laid", date(2026, 4, 16), None, {"dam": "P1", "eggs": 2})),
+    question=Ask(
+        "slots", ("K5", "K6"), Record("laid", date(2026, 4, 16), None, {"dam": "P1", "eggs": 2})
+    ),
     last=(Record("shed", date(2026, 4, 16), None, {"tag": "P1"}),),
 )
 
@@ -61,8 +63,10 @@ def _seconds(text: str) -> float:
 
 
 @pytest.mark.parametrize(
-    "case", [c for c in own_cases() if "records" in c.accept[0] and "note" not in c.name][::6],
-    ids=lambda case: case.name)
+    "case",
+    [c for c in own_cases() if "records" in c.accept[0] and "note" not in c.name][::6],
+    ids=lambda case: case.name,
+)
 def test_capitals_change_nothing(case: Case) -> None:
     """A sentence in capitals is the same sentence."""
     loud, plain = (read(text, MOMENT, BOOK) for text in (case.text.upper(), case.text))

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from bot.language.reader import read
-from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Talk
+from bot.language.reading import NO_TALK, Outcome, Reading, Talk
 from bot.language.view import View
 from bot.records import Record
 from tests.language.cases_of import HERE, MOMENT, ZONE
@@ -45,12 +45,28 @@ ANSWERS = [
     ("candled K4", "1", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
     ("P1 laid", "2", {"kind": "laid", "dam": "P1", "eggs": 2}),
     ("P1 laid", "two eggs", {"kind": "laid", "dam": "P1", "eggs": 2}),
-    ("laid 2 in K5 and K6", "Juniper", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5", "K6")}),
-    ("laid 2 in K5 and K6", "it was P2", {"kind": "laid", "dam": "P2", "eggs": 2, "slots": ("K5", "K6")}),
+    (
+        "laid 2 in K5 and K6",
+        "Juniper",
+        {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5", "K6")},
+    ),
+    (
+        "laid 2 in K5 and K6",
+        "it was P2",
+        {"kind": "laid", "dam": "P2", "eggs": 2, "slots": ("K5", "K6")},
+    ),
     ("P1 laid 2 in K1", "K5", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5",)}),
-    ("P1 laid 2 in K1", "k5 and k6", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5", "K6")}),
+    (
+        "P1 laid 2 in K1",
+        "k5 and k6",
+        {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5", "K6")},
+    ),
     ("P1 laid 2, slot 5", "box K", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5",)}),
-    ("P1 laid 2, slot 5", "the second one", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("L5",)}),
+    (
+        "P1 laid 2, slot 5",
+        "the second one",
+        {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("L5",)},
+    ),
     ("moved P2", "tub 12", {"kind": "placed", "tag": "P2", "place": "tub 12"}),
     ("weighed P2", "19.4", {"kind": "weighed", "tag": "P2", "grams": 19.4}),
     ("weighed P2", "19.4g", {"kind": "weighed", "tag": "P2", "grams": 19.4}),
@@ -61,13 +77,21 @@ ANSWERS = [
     ("moved K1", "N5", {"kind": "shifted", "slots": ("K1",), "to": ("N5",)}),
     ("pulled P11", "from P2", {"kind": "parted", "male": "P11", "female": "P2"}),
     ("put P11 in", "with Saffron", {"kind": "paired", "male": "P11", "female": "P3"}),
-    ("fed 5 crickets each", "rack A", {"kind": "fed", "who": ("rack A",), "food": "crickets", "count": 5}),
-    ("fed 5 crickets each", "everyone", {"kind": "fed", "who": ("everyone",), "food": "crickets", "count": 5}),
+    (
+        "fed 5 crickets each",
+        "rack A",
+        {"kind": "fed", "who": ("rack A",), "food": "crickets", "count": 5},
+    ),
+    (
+        "fed 5 crickets each",
+        "everyone",
+        {"kind": "fed", "who": ("everyone",), "food": "crickets", "count": 5},
+    ),
     ("searched P1", "none", {"kind": "searched", "tag": "P1", "found": 0}),
     ("searched P1", "0", {"kind": "searched", "tag": "P1", "found": 0}),
     ("maybe K4 is fertile", "yes", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
     ("remind me to order roaches", "friday", {"kind": "plan", "text": "order roaches"}),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("said", "reply", "record"), ANSWERS)
@@ -98,7 +122,10 @@ def test_an_answer_that_can_t_be_is_asked_again(book: View) -> None:
     """A taken slot given as the answer leads to the next question about slots."""
     reading = say("K2", book, after("P1 laid 2 in K1", book))
     assert reading.outcome is Outcome.ASK and reading.answers
-    assert reading.ask is not None and (reading.ask.about, reading.ask.why) == ("slots", "slot-taken")
+    assert reading.ask is not None and (reading.ask.about, reading.ask.why) == (
+        "slots",
+        "slot-taken",
+    )
 
 
 def test_yes_takes_the_reminder_offered(book: View) -> None:
@@ -111,7 +138,7 @@ def test_yes_takes_the_reminder_offered(book: View) -> None:
 
 
 def test_yes_with_an_hour_sets_it(book: View) -> None:
-    """"yes at 8pm" takes the offer and its hour."""
+    """ "yes at 8pm" takes the offer and its hour."""
     reading = say("yes at 8pm", book, after("putting P11 in with P2 tomorrow", book))
     assert (reading.records[0].on, reading.records[0].at) == (date(2026, 4, 17), time(20))
 
@@ -141,7 +168,7 @@ CORRECTIONS = [
     ("inc 1 27.4", "make that 26.4", {"celsius": 26.4}),
     ("fed P1 5 dubia", "no it was P2", {"who": ("P2",)}),
     ("fed P1 5 dubia", "make it 6", {"count": 6}),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("said", "fix", "fields"), CORRECTIONS)
@@ -162,27 +189,34 @@ AGAIN = [
     ("fed P1 5 dubia", "same for P2", {"kind": "fed", "who": ("P2",), "food": "dubia", "count": 5}),
     ("P11 in with P2", "and P1 too", {"kind": "paired", "male": "P11", "female": "P1"}),
     ("K3 fertile", "K4 too", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("said", "more", "record"), AGAIN)
 def test_the_same_of_another(said: str, more: str, record: dict[str, Any], book: View) -> None:
-    """"And P2 too" is the last record again, of another animal or egg."""
+    """ "And P2 too" is the last record again, of another animal or egg."""
     assert only(say(more, book, after(said, book))) == record
 
 
 def test_both_sexes_unknown_is_about_the_young_just_hatched(book: View) -> None:
-    """"Both" are the two animals of the last message."""
-    talk = Talk(last=(Record("hatched", TODAY, None, {"slots": ("K1", "K2"), "tags": ("Y1", "Y2")}),))
+    """ "Both" are the two animals of the last message."""
+    talk = Talk(
+        last=(Record("hatched", TODAY, None, {"slots": ("K1", "K2"), "tags": ("Y1", "Y2")}),)
+    )
     reading = say("both sexes unknown", book, talk)
     assert [dict(r.fields) for r in reading.records] == [
-        {"tag": "Y1", "sex": "unknown"}, {"tag": "Y2", "sex": "unknown"}]
+        {"tag": "Y1", "sex": "unknown"},
+        {"tag": "Y2", "sex": "unknown"},
+    ]
 
 
 def test_she_is_whom_we_spoke_of(book: View) -> None:
     """A pronoun stands for the animal of the last message."""
     assert only(say("she's gravid", book, after("P1 shed", book))) == {
-        "kind": "seen", "tag": "P1", "sign": "gravid"}
+        "kind": "seen",
+        "tag": "P1",
+        "sign": "gravid",
+    }
 
 
 def test_she_is_nobody_when_nobody_was_named(book: View) -> None:

@@ -32,7 +32,8 @@ def book() -> View:
 
 
 @pytest.mark.parametrize(
-    ("kind", "text"), [(kind, text) for kind, texts in record_rows() for text in texts])
+    ("kind", "text"), [(kind, text) for kind, texts in record_rows() for text in texts]
+)
 def test_an_example_of_a_record_is_that_record(kind: str, text: str, book: View) -> None:
     """Each example of a kind of record is read as one of that kind."""
     eggs = dict(book.eggs)
@@ -43,8 +44,9 @@ def test_an_example_of_a_record_is_that_record(kind: str, text: str, book: View)
 
 
 @pytest.mark.parametrize(
-    ("ask", "text"), [(ask, text) for ask, texts in request_rows() for text in texts
-                      if ask != "correct"])
+    ("ask", "text"),
+    [(ask, text) for ask, texts in request_rows() for text in texts if ask != "correct"],
+)
 def test_an_example_of_a_request_is_that_request(ask: str, text: str, book: View) -> None:
     """Each example of a request is read as that request, and writes nothing."""
     reading = read(text, MOMENT, book)

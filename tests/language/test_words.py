@@ -23,7 +23,8 @@ def book() -> View:
 def test_a_keeper_s_own_word_is_read(tmp_path: Path, book: View) -> None:
     """A feeder and a verb added in a folder of one's own are understood."""
     (tmp_path / "mine.toml").write_text(
-        '[food]\nblorbs = ["blorbs", "blorb"]\n[act.shed]\npast = ["did the wriggle"]\n')
+        '[food]\nblorbs = ["blorbs", "blorb"]\n[act.shed]\npast = ["did the wriggle"]\n'
+    )
     reading = read("P1 ate 3 blorbs. P2 did the wriggle", MOMENT, book, words=tmp_path)
     assert [(r.kind, r.get("food")) for r in reading.records] == [("fed", "blorbs"), ("shed", None)]
 
@@ -31,7 +32,11 @@ def test_a_keeper_s_own_word_is_read(tmp_path: Path, book: View) -> None:
 def test_wordings_may_hold_choices() -> None:
     """(a|b) and [c] stand for each of their wordings."""
     assert set(expanded("dropped (her|his) tail[s]")) == {
-        "dropped her tail", "dropped her tails", "dropped his tail", "dropped his tails"}
+        "dropped her tail",
+        "dropped her tails",
+        "dropped his tail",
+        "dropped his tails",
+    }
 
 
 BAD = [
