@@ -152,7 +152,7 @@ class _Serve:
         if settings.sms_account is not None:
             from bot.channels.sms_sender import SmsSender
 
-            self.senders["sms"] = SmsSender(session, settings, self.book, wall_clock)
+            self.senders["sms"] = SmsSender(session, settings, self.book, wall_clock, self.in_book)
         if settings.telegram_token is None:
             return True
         from telegram.error import InvalidToken, TelegramError
