@@ -182,8 +182,12 @@ def _change_animal(state: State, entry: Entry, **changes: Any) -> None:
 
 
 def _paired(state: State, entry: Entry) -> None:
-    got = entry.record.get
-    state.put("pairings", Pairing(str(entry.id), got("male"), got("female"), entry.record.on))
+    male, female = entry.record.get("male"), entry.record.get("female")
+    for pairing in state.open_pairings():
+        # Said again of a male who is still in: the session goes on, it does not begin anew.
+        if (pairing.male, pairing.female) == (male, female) and pairing.put_in <= entry.record.on:
+            return
+    state.put("pairings", Pairing(str(entry.id), male, female, entry.record.on))
 
 
 def _parted(state: State, entry: Entry) -> None:

@@ -121,3 +121,15 @@ def test_check_finds_a_state_that_was_tampered_with() -> None:
         conn.execute(text("UPDATE animals SET sex = 'male'"))
     with open_pages(book, keeper) as pages:
         assert any("F3" in line for line in pages.check())
+
+
+def test_a_pairing_said_twice_is_one_session() -> None:
+    """A male who is in already is not put in again; pulling him once ends it."""
+    book, keeper = new_book()
+    write(book, keeper, F3, M2, rec("paired", date(2026, 3, 8), male="M2", female="F3"))
+    write(book, keeper, rec("paired", male="M2", female="F3"))
+    with open_pages(book, keeper) as pages:
+        assert [p.put_in for p in pages.state.open_pairings()] == [date(2026, 3, 8)]
+    write(book, keeper, rec("parted", male="M2", female="F3"))
+    with open_pages(book, keeper) as pages:
+        assert not pages.state.open_pairings()
