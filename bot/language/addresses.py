@@ -436,9 +436,8 @@ class AddressFinder:
                 return self._slot_item(slot[0], i, slot[1])
             return Item("box", (named,), i, i + 1, token.raw)
         if len(token.text) == 1 and self._lone_letter(i):
-            return Item(
-                "box", (find_box(token.text, self.view) or token.text,), i, i + 1, token.raw
-            )
+            boxes, j = self._more_boxes([find_box(token.text, self.view) or token.text], i + 1)
+            return Item("box", tuple(boxes), i, j, self._raw(i, j))
         if token.sort != "word" or (
             len(token.text) > 1 and find_box(token.text, self.view) is None
         ):

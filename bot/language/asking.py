@@ -19,6 +19,7 @@ from bot.language.wording import CLASSES, OWN_WORDS, Lexicon, WordsError
 
 _ENTITY = {
     "<num>": ("num",),
+    "<grams>": ("grams",),
     "<tag>": ("tag",),
     "<slot>": ("slot",),
     "<box>": ("box",),

@@ -25,6 +25,7 @@ class Clause:
     lead: list[Item] = field(default_factory=list)
     asked: bool = False
     first: bool = False  # the first clause of its sentence
+    word: str = ""  # that word itself
     joined: str = ""  # what parts it from the one before: and, or, then, comma
 
 
@@ -170,7 +171,9 @@ class Cutter:
             if item.what in BREAKS:
                 if self._new_clause_after(current, items, k):
                     clauses.append(current)
-                    current = Clause([], joined=item.get("joint") or "comma")
+                    current = Clause(
+                        [], joined=item.get("joint") or "comma", word=item.text.casefold()
+                    )
                 elif current.items:
                     current.items.append(item)
                 elif item.is_("joint", "and", "or"):
@@ -350,6 +353,9 @@ class Cutter:
             )
         ):
             return False
+        own = any(e.what in ("tag", "slot") for e in fragment)
+        if own and self._another_deed(current, fragment[heart_at]):
+            return True
         if not shared or self._turns(current, fragment, heart_at):
             return True
         if subject is not None and any(e.what == subject.what for e in current.items):
@@ -392,6 +398,13 @@ class Cutter:
         ):
             return NO_KINDS
         return shared
+
+    def _another_deed(self, current: Clause, heart: Item) -> bool:
+        """True where a second verb of doing tells of another thing: "lifted the cork, moved Y5"."""
+        deeds = ("put", "move", "take", "took", "part", "pair", "feed", "water", "toss")
+        return heart.is_("act", *deeds) and any(
+            e.is_("act", *deeds) and e.get("act") != heart.get("act") for e in current.items
+        )
 
     def _newcomer(self, clause: Clause) -> bool:
         return any(each.is_("act", "new") for each in clause.items)

@@ -77,7 +77,13 @@ def _exists(hint: DayHint) -> bool:
         return True
     days = [(hint.number, hint.month), hint.other or (hint.number, hint.month)]
     return any(
-        1 <= d <= (calendar.monthrange(hint.year or 2024, m)[1] if m and m <= 12 else 31)
+        1
+        <= d
+        <= (
+            calendar.monthrange(hint.year if hint.year and hint.year > 0 else 2024, m)[1]
+            if m and m <= 12
+            else 31
+        )
         for d, m in days
     )
 
@@ -178,6 +184,7 @@ def _nearest(
     if month is None:
         return _day_of_near_month(day, today, ahead)
     if year is not None:
+        year = today.year + year if year <= 0 else year  # "last year" is -1
         return _date(year, month, day)
     years = (today.year, today.year + 1) if ahead else (today.year, today.year - 1)
     for each in years:

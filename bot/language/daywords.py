@@ -186,6 +186,8 @@ class DayFinder:
         return "date", DayHint("month-day", day, int(month), year), j
 
     def _year(self, j: int) -> tuple[int | None, int]:
+        if self._text(j) in ("last", "this") and self._text(j + 1) == "year":
+            return (-1 if self._text(j) == "last" else 0), j + 2
         k = j + 1 if self._text(j) == "," else j
         text = self._text(k)
         if text.isdigit() and len(text) == 4 and text.startswith("20"):

@@ -492,6 +492,8 @@ def fill_parted(span: Span) -> list[Draft]:
         return []
     if not span.has("act", "part", "take", "took", "out"):
         return []
+    if len(females) > 1 and len(males) == 1 and any(e.what == "comma" for e in span.items):
+        females = females[:1]
     males, females = _with_pronouns(span, males, females)
     if not (males or females or unknown):
         return _part_nobody(span)

@@ -403,6 +403,8 @@ def fill_hatched(span: Span) -> list[Draft]:
     young = [
         int(n.value) for n in span.numbers(whole=True) if span.near(n, "act", "hatch", reach=3)
     ]
+    if weak and not young and len(span.numbers(whole=True)) == 1:
+        young = [int(span.numbers(whole=True)[0].value)]
     if young and 0 < young[0] <= 4 * max(1, len(slots)):
         draft.fields["young"] = young[0]
     tags = [tag for each in span.animals() if each.what == "tag" for tag in span.tag_names(each)]
@@ -514,7 +516,8 @@ def fill_reading(span: Span) -> list[Draft]:
             humidity = float(n.value)
         elif degrees is not None and n is not degrees and n.what == degrees.what:
             between = True
-    if degrees is not None and not places and not percents and span.animals():
+    homeless = not places and not percents and not span.has("placenoun") and not span.has("climate")
+    if degrees is not None and homeless:
         return []
     if degrees is None and humidity is None:
         if not (span.has("climate") and places):

@@ -200,7 +200,14 @@ def _one_sentence(
     clause."""
     question = is_question(sentence, mark)
     request = read_request(sentence, scene, question, folded, lex)
-    if not question and any(e.is_("mood", "wish", "hearsay") for e in sentence):
+    if not question and any(e.is_("mood", "wish") for e in sentence):
+        request = None
+    if (
+        request is not None
+        and request[0].ask != "share"
+        and not question
+        and any(e.is_("mood", "hearsay") for e in sentence)
+    ):
         request = None
     table = frames()
     cutter = Cutter(table, scene.view)
@@ -533,7 +540,9 @@ def _effective(clause: Clause, drafts: list[Draft]) -> set[str]:
     """The clause's moods, without a "no" that the record itself says ("no eggs" found)."""
     moods = set(clause.moods)
     kind = drafts[0].kind
-    if kind == "searched" or (kind == "fed" and drafts[0].fields.get("refused")):
+    if (kind == "searched" and "found" in drafts[0].fields) or (
+        kind == "fed" and drafts[0].fields.get("refused")
+    ):
         moods.discard("neg")
     if (
         kind == "sexed"

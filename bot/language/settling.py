@@ -204,6 +204,13 @@ def _settle_one(
         )
     ):
         _drop(item, "act")
+    if (
+        item.is_("act", "egg")
+        and before
+        and before[-1].text.casefold() == "my"
+        and not any(e.what in ("slot", "num") for e in items)
+    ):
+        _drop(item, "act")
     if item.is_("sex") and _somebody(before):
         _drop(item, "sex")
     if (
@@ -360,21 +367,11 @@ def _lost_weight(after: Sequence[Item]) -> bool:
 
 
 def _somebody(before: Sequence[Item]) -> bool:
-    """ "to a lad", "from a girl at the show": people, not geckos."""
-    for each in reversed(before[-3:]):
+    """ "to a lad", "to our neighbour's girl": people, not geckos."""
+    for each in reversed(before[-5:]):
         if each.is_("prep", "to", "from", "with", "at"):
             return not each.is_("act") and each.text.casefold() != "by"
-        if each.text.casefold() not in (
-            "a",
-            "the",
-            "this",
-            "that",
-            "some",
-            "same",
-            "nice",
-            "my",
-            "young",
-        ):
+        if each.what != "word" or each.is_("act") or each.text.casefold() == "is":
             return False
     return False
 

@@ -100,6 +100,8 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
         return False
     if mark == "?":
         return True
+    if words[0].is_("mood", "wish"):
+        return False
     first = words[0].text.casefold().split()[0] if words[0].text.split() else ""
     if first not in _ASKING:
         return False
@@ -153,6 +155,8 @@ def tell(clauses: Sequence[Clause], sentence: Sequence[Item], frames: Frames, as
     for clause in clauses:
         clause.moods |= whole | _own(clause, frames)
         clause.asked = asked
+        if clause.word in ("while", "whilst"):  # "while I had her out"
+            clause.moods.add("almost")
         carried = _carry(clause, carried, frames)
         clause.moods |= carried
 

@@ -218,6 +218,9 @@ def _words(wording: str) -> list[str]:
     """The wording cut as a message is, but for one-piece oddities ("2nite") that stay whole."""
     out: list[str] = []
     for piece in wording.split():
+        if re.fullmatch(r"[a-z]\d+", piece):  # "d3" must not hide a slot or tag
+            out += [piece[0], piece[1:]]
+            continue
         mixed = any(c.isdigit() for c in piece) and any(c.isalpha() for c in piece)
         if mixed or piece in ("w/", "n.b.", "p/h", "r.i.p", "r.i.p.", "->", "=>", "50/50"):
             out.append(piece.casefold())
