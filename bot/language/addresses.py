@@ -468,6 +468,8 @@ class AddressFinder:
             follow.sort == "number" or self._has(i + 1, "slotnoun") or self._has(i + 1, "number")
         ):
             return False
+        if not self.figures and self._has(i + 1, "soundnumber"):
+            return False
         return token.raw.isupper() or token.text not in ("a", "i", "c", "f")
 
     def _more_boxes(self, boxes: list[str], j: int) -> tuple[list[str], int]:

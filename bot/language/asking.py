@@ -133,6 +133,9 @@ class Asked:
         self._find_cues(words, lexicon)
         for item in items:
             self._note(item)
+        if "<tag>" not in self.names and self.span.has("pron", "she", "he", "it"):
+            for tag in self.span.pronoun_tags():
+                self.names.update(("<tag>", f"<{scene.sex(tag)}>"))
 
     def _find_cues(self, words: Sequence[str], lexicon: Lexicon) -> None:
         start, end = (self.items[0].i, self.items[-1].j) if self.items else (0, 0)
@@ -154,7 +157,7 @@ class Asked:
         names.add(f"<{item.what}>")
         for cls, sense in item.senses.items():
             names.add(f"{cls}.{sense.value}")
-        if item.text.casefold() == "next":
+        if item.text.casefold() in ("next", "nxt", "nex"):
             names.add("next")
         if item.what == "tag":
             for tag in self.span.tag_names(item):

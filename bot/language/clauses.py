@@ -33,7 +33,11 @@ def sentences(items: Sequence[Item]) -> list[tuple[list[Item], str]]:
     """The message cut at full stops, question marks and line ends, with the mark of each."""
     out: list[tuple[list[Item], str]] = []
     current: list[Item] = []
-    for item in items:
+    for k, item in enumerate(items):
+        if item.what in ("comma", "joint") and current and _asks_next(items, k):
+            out.append((current, ","))
+            current = []
+            continue
         if item.what != "stop":
             current.append(item)
             continue
@@ -45,6 +49,24 @@ def sentences(items: Sequence[Item]) -> list[tuple[list[Item], str]]:
     if current:
         out.append((current, ""))
     return out
+
+
+_QUESTION_WORDS = frozenset({"when", "whens", "what", "whats", "how", "where", "who", "which"})
+_HELPERS = frozenset(
+    {"will", "is", "'s", "does", "did", "should", "do", "are", "was", "can", "has", "many", "would"}
+)
+
+
+def _asks_next(items: Sequence[Item], k: int) -> bool:
+    """True at a comma after which a question begins: "P1 62.0, when will she lay next"."""
+    if k + 2 >= len(items):
+        return False
+    first, second = (items[n].text.casefold().split()[:1] for n in (k + 1, k + 2))
+    return (
+        bool(first and second)
+        and first[0] in _QUESTION_WORDS
+        and (second[0] in _HELPERS or first[0] in ("whens", "whats"))
+    )
 
 
 class Cutter:
@@ -70,7 +92,8 @@ class Cutter:
                 continue
             if item.what in ENTITIES:
                 headed = any(
-                    self._heart(each) or each.is_("prep", "with", "to", "in")
+                    (self._heart(each) and not (each.is_("act", "egg") and each is out[-1]))
+                    or each.is_("prep", "with", "to", "in")
                     for each in out[fragment:]
                 )
                 item, k = self._list_from(items, k, headed, out[fragment:])
@@ -286,7 +309,8 @@ class Cutter:
     ) -> bool:
         """True where the piece before a new heart is its subject and not the last one's object."""
         last = items[solid[-1]]
-        if solid[-1] > 0 and items[solid[-1] - 1].is_("prep"):
+        led = items[solid[-1] - 1] if solid[-1] > 0 else None
+        if led is not None and (led.is_("prep") or led.is_("act", "pair", "part")):
             return False
         others = [k for k in solid[:-1] if items[k].what == last.what]
         return bool(others) or (
@@ -318,6 +342,14 @@ class Cutter:
             return False
         kinds = self._kinds(fragment)
         subject = self._subject_of(fragment)
+        if (
+            not current.kinds
+            and kinds
+            and subject is not None
+            and any(e.is_("mood", "neg") for e in current.items)
+            and any(e.what == subject.what for e in current.items)
+        ):
+            return True
         if not current.kinds:
             return (
                 subject is not None
@@ -353,7 +385,9 @@ class Cutter:
             )
         ):
             return False
-        own = any(e.what in ("tag", "slot") for e in fragment)
+        own = any(e.what in ("tag", "slot") for e in fragment) and not (
+            self._laying(current) and subject is None
+        )
         if own and self._another_deed(current, fragment[heart_at]):
             return True
         if not shared or self._turns(current, fragment, heart_at):

@@ -20,6 +20,8 @@ def _each(
 ) -> list[Draft]:
     """One draft for each animal the clause is about; `heart` is the word that tells it."""
     tags, item = span.subjects(heart)
+    if item is None and span.has("mood", "either"):  # "one of the youngsters shed"
+        return [Draft(kind, dict(fields), score=score).ask("tag")]
     if item is not None and item.either:
         return [Draft(kind, dict(fields), score=score).ask("tag", "ambiguous", tags, item.text)]
     if not tags:

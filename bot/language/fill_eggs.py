@@ -367,6 +367,8 @@ def fill_discarded(span: Span) -> list[Draft]:
 
 def fill_pipped(span: Span) -> list[Draft]:
     """`pipped`: the shell is open and the young one still in it."""
+    if not span.has("act", "pip"):
+        return []
     slots = _slots(span)
     draft = Draft("pipped", {"slots": slots} if slots else {}, score=3 if slots else 1)
     if not slots:
@@ -383,6 +385,9 @@ def fill_hatched(span: Span) -> list[Draft]:
         if span.animals() and any(c.tag for a in span.animals() for c in a.codes):
             return []
     weak = not span.has("act", "hatch")
+    fresh = any(a.what == "tag" and not any(c.tag for c in a.codes) for a in span.animals())
+    if weak and not fresh and not span.has("act", "out", "part", "give", "name"):
+        return []
     parted = span.first("act", "part")
     if weak and parted is not None and "out" not in parted.text.casefold():
         return []

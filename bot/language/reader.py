@@ -158,7 +158,9 @@ def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]
             and all(e.is_("act", "egg") for e in items if table.kinds_of(e))
             and not any(e.what == "tag" for e in items)
         )
-        if (
+        if out and _found_nothing(out[-1][0], items):
+            out[-1] = ([*out[-1][0], *items], mark)
+        elif (
             out
             and (not heads or counted or put)
             and named
@@ -171,6 +173,16 @@ def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]
         else:
             out.append((items, mark))
     return out
+
+
+def _found_nothing(before: Sequence[Item], items: Sequence[Item]) -> bool:
+    """ "dug around in P4's sand. zip": the outcome in a sentence of its own."""
+    return (
+        len(items) <= 3
+        and any(e.is_("act", "search") for e in before)
+        and any(e.is_("mood", "neg") for e in items)
+        and not any(e.is_("mood", "neg") for e in before)
+    )
 
 
 def _wants(before: Sequence[Item], items: Sequence[Item], table: object) -> bool:

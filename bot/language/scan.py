@@ -60,7 +60,7 @@ def _near_names(word: str, view: View) -> list[str]:
 
 
 def _known(word: str, view: View, lexicon: Lexicon) -> bool:
-    return len(word) < 2 or word in lexicon.known or word in view.names or word in view.places
+    return len(word) < 2 or word in lexicon.known or word in view.names or word in view.place_words
 
 
 def _apart(word: str, view: View, lexicon: Lexicon) -> list[str] | None:
@@ -165,8 +165,15 @@ class _Scanner:
                 i + n <= len(self.tokens)
                 and all(self.tokens[i + k].text == words[k] for k in range(1, n))
             ):
+                if n > 1 and len(words[-1]) == 1 and self._starts_code(i + n - 1):
+                    continue
                 return self._meaning(i, i + n, senses)
         return None
+
+    def _starts_code(self, k: int) -> bool:
+        """True for the W of "in W4", which ends no "in w"."""
+        follow = self.tokens[k + 1] if k + 1 < len(self.tokens) else None
+        return follow is not None and follow.glued and follow.sort == "number"
 
     def _parted_phrase(self, i: int) -> Item | None:
         """A two-word verb with its pronoun between: "threw it away", "took him out"."""

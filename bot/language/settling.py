@@ -169,6 +169,8 @@ def _settle_one(
         and before[-1].text.casefold() in ("last", "in", "of", "early", "late")
     ):
         item.senses = {}
+    if item.is_("species") and _told_of_an_egg(items):
+        _drop(item, "species")
     if item.is_("fed", "refused"):
         _settle_refusal(item, after, items)
     if (
@@ -316,6 +318,11 @@ def _settle_refusal(item: Item, after: Sequence[Item], items: Sequence[Item]) ->
         _drop(item, "fed")
 
 
+def _told_of_an_egg(items: Sequence[Item]) -> bool:
+    """ "K2: one tiny crestie climbed out" tells of an egg and adds no animal."""
+    return any(e.what == "slot" for e in items) and not any(e.is_("act", "new") for e in items)
+
+
 def _has_object(after: Sequence[Item]) -> bool:
     """True where "had" and the like give something: feeders, eggs, water."""
     for each in after:
@@ -369,7 +376,7 @@ def _lost_weight(after: Sequence[Item]) -> bool:
 def _somebody(before: Sequence[Item]) -> bool:
     """ "to a lad", "to our neighbour's girl": people, not geckos."""
     for each in reversed(before[-5:]):
-        if each.is_("prep", "to", "from", "with", "at"):
+        if each.is_("prep", "to", "from", "with", "at", "for"):
             return not each.is_("act") and each.text.casefold() != "by"
         if each.what != "word" or each.is_("act") or each.text.casefold() == "is":
             return False

@@ -155,10 +155,10 @@ def tell(clauses: Sequence[Clause], sentence: Sequence[Item], frames: Frames, as
     for clause in clauses:
         clause.moods |= whole | _own(clause, frames)
         clause.asked = asked
-        if clause.word in ("while", "whilst"):  # "while I had her out"
-            clause.moods.add("almost")
         carried = _carry(clause, carried, frames)
         clause.moods |= carried
+        if clause.word in ("while", "whilst"):  # "while I had her out"
+            clause.moods.add("almost")
 
 
 def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
@@ -306,7 +306,7 @@ def _carry(clause: Clause, carried: set[str], frames: Frames) -> set[str]:
     if heart is None:
         return set(clause.moods) & {"neg", "plan", "almost", "hedge"} or carried
     named = ("tag", "slot", "place", "box")
-    led = any(e.what in named for e in clause.items[:heart])
+    led = any(e.what in named or e.is_("pron", "she", "he") for e in clause.items[:heart])
     own = any(e.what in named for e in clause.items) and clause.items[heart].form != "base"
     if led or clause.first or (own and clause.joined not in ("and", "or")):
         return clause.moods & {"plan", "almost", "hedge", "neg"}

@@ -102,6 +102,18 @@ class View:
         found: dict[str, str] = known[1]
         return found
 
+    @property
+    def place_words(self) -> frozenset[str]:
+        """Every word that a place's name holds, so that none is taken for a misspelling."""
+        known = self.__dict__.get("_place_words")
+        size = (len(self.places), len(self.boxes))
+        if known is None or known[0] != size:
+            words = {word for place in (*self.places, *self.incubators) for word in place.split()}
+            known = (size, frozenset(words))
+            self.__dict__["_place_words"] = known
+        found: frozenset[str] = known[1]
+        return found
+
     def partners(self, tag: str) -> tuple[PairingSeen, ...]:
         """The open pairings of one animal; indexed once while `pairings` stays the same."""
         known = self.__dict__.get("_partners")

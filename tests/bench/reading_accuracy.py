@@ -1,18 +1,15 @@
-"""How many messages are read exactly right, and how many would write what nobody told.
+"""How many sentences are read exactly, and how many write a wrong record, for each kind of damage.
 
-    python -m tests.bench.reading_accuracy
-
-Prints a table for each set of messages and one for each kind of damage. It measures; it passes or
-fails nothing. Sets of our own are always there; a folder named by RACKSIDE_CASES (messages.jsonl
-and book/) is measured beside them, and it is said where there is none.
+Prints a table for the project's own cases and, where a folder of shared cases is at hand
+(RACKSIDE_CASES, or ../shared/contract), one for those. It measures; it neither passes nor fails.
 """
 
 from __future__ import annotations
 
 import json
 import os
-import random
-from collections.abc import Iterator
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -20,54 +17,72 @@ from typing import Any
 from bot.language.reader import read
 from bot.language.reading import reading_to_json
 from bot.language.view import View
-from tests.bench.damage import KINDS
+from tests.bench.reading_damage import DAMAGES, damaged
+from tests.language.cases_of import HERE, MOMENT, ZONE, own_cases
 from tests.language.comparing import matches, wrong_records
 from tests.language.support import view_of
 
-CASES = Path(__file__).parent.parent / "language" / "cases"
-Case = dict[str, Any]
+ROOT = Path(__file__).resolve().parents[2]
 
 
-def sets() -> Iterator[tuple[str, Path]]:
-    """Each set of messages by name and folder."""
-    yield from ((folder.name, folder) for folder in sorted(CASES.iterdir()) if folder.is_dir())
+@dataclass(frozen=True)
+class Sentence:
+    """One sentence to measure by: its text, when it came, and the readings that are right."""
+
+    text: str
+    at: datetime
+    accept: Sequence[Mapping[str, Any]]
+
+
+def shared_folder() -> Path | None:
+    """The folder with messages.jsonl and book/, or None where there is none."""
     named = os.environ.get("RACKSIDE_CASES")
-    if named and Path(named).is_dir():
-        yield "named by RACKSIDE_CASES", Path(named)
-    else:
-        print("No further set: RACKSIDE_CASES names no folder. Only our own are measured.\n")
+    folder = Path(named) if named else ROOT.parent / "shared" / "contract"
+    return folder if (folder / "messages.jsonl").exists() else None
 
 
-def cases_of(folder: Path) -> list[Case]:
-    """The messages of a set."""
+def shared_sentences(folder: Path) -> list[Sentence]:
+    """The sentences of a shared folder."""
     lines = (folder / "messages.jsonl").read_text(encoding="utf-8").splitlines()
-    return [json.loads(line) for line in lines if line.strip()]
+    cases = [json.loads(line) for line in lines if line.strip()]
+    return [
+        Sentence(c["text"], datetime.fromisoformat(c["at"]), c.get("accept") or [c["expect"]])
+        for c in cases
+    ]
 
 
-def score(cases: list[Case], view: View, damage: str) -> tuple[int, int]:
-    """How many are exact, and how many hold a wrong record."""
-    exact = wrong = 0
-    for case in cases:
-        chance = random.Random(f"{damage} {case['id']}")
-        text = KINDS[damage](case["text"], chance)
-        got = json.loads(reading_to_json(read(text, datetime.fromisoformat(case["at"]), view)))
-        accepted = case.get("accept") or [case["expect"]]
-        right = any(matches(each, got) for each in accepted)
+def measured(sentences: Iterable[Sentence], book: View, damage: str) -> tuple[int, int, int]:
+    """Sentences, exact readings, and readings with a wrong record, under one kind of damage."""
+    count = exact = wrong = 0
+    for each in sentences:
+        got = json.loads(reading_to_json(read(damaged(each.text, damage), each.at, book)))
+        right = any(matches(wanted, got) for wanted in each.accept)
+        count += 1
         exact += right
-        wrong += not right and bool(wrong_records(accepted, got))
-    return exact, wrong
+        wrong += not right and bool(wrong_records(each.accept, got))
+    return count, exact, wrong
+
+
+def table(title: str, sentences: Sequence[Sentence], book: View) -> None:
+    """Prints one row for each kind of damage."""
+    print(f"{title} ({len(sentences)} sentences)")
+    print(f"  {'damage':<16}{'exact':>8}{'wrong record':>14}")
+    for name in DAMAGES:
+        count, exact, wrong = measured(sentences, book, name)
+        print(f"  {name:<16}{exact / count:>8.1%}{wrong / count:>14.1%}")
 
 
 def main() -> None:
-    """Print the tables."""
-    for name, folder in sets():
-        cases, view = cases_of(folder), view_of(folder / "book")
-        print(f"Set {name}: {len(cases)} messages")
-        print(f"  {'damage':<24}{'exact':>8}{'wrong record':>14}")
-        for damage in KINDS:
-            exact, wrong = score(cases, view, damage)
-            print(f"  {damage:<24}{exact / len(cases):>8.1%}{wrong / len(cases):>14.1%}")
-        print()
+    """Both tables, or a line that says which set is missing."""
+    own = [Sentence(case.text, MOMENT, case.accept) for case in own_cases()]
+    table("our own cases", own, view_of(HERE / "book", ZONE))
+    folder = shared_folder()
+    if folder is None:
+        print(
+            "no shared cases at hand: set RACKSIDE_CASES to a folder with messages.jsonl and book/"
+        )
+        return
+    table("shared cases", shared_sentences(folder), view_of(folder / "book"))
 
 
 if __name__ == "__main__":
