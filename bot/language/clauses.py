@@ -202,7 +202,9 @@ class Cutter:
                 elif item.is_("joint", "and", "or"):
                     current.joined = item.get("joint") or "comma"
                 continue
-            if item.what in ENTITIES and self._restarts(current, items, k):
+            if item.what in ENTITIES and self._restarts(
+                current, items, k, clauses[-1] if clauses else None
+            ):
                 clauses.append(current)
                 current = Clause([])
             kinds = self.frames.kinds_of(item)
@@ -312,10 +314,9 @@ class Cutter:
         led = items[solid[-1] - 1] if solid[-1] > 0 else None
         if led is not None and (led.is_("prep") or led.is_("act", "pair", "part")):
             return False
-        others = [k for k in solid[:-1] if items[k].what == last.what]
-        return bool(others) or (
-            subject_before and any(e.what == last.what for e in items[: at - 1])
-        )
+        kin = ("place", "box") if last.what in ("place", "box") else (last.what,)
+        others = [k for k in solid[:-1] if items[k].what in kin]
+        return bool(others) or (subject_before and any(e.what in kin for e in items[: at - 1]))
 
     def _kinds(self, items: Sequence[Item]) -> frozenset[str]:
         kinds: frozenset[str] = NO_KINDS
@@ -486,7 +487,24 @@ class Cutter:
             e.what in ENTITIES for e in rest
         )
 
-    def _restarts(self, current: Clause, items: Sequence[Item], k: int) -> bool:
+    def _measured_next(self, items: Sequence[Item], k: int) -> bool:
+        """True for an animal with its weight right after it: "F13 20.1"."""
+        follow = items[k + 1] if k + 1 < len(items) else None
+        return (
+            items[k].what == "tag"
+            and follow is not None
+            and (follow.what == "grams" or (follow.what == "num" and "whole" not in follow.senses))
+        )
+
+    def _told_already(self, current: Clause) -> bool:
+        """True for a clause that has its verb and whom it is about."""
+        return any(e.what in ENTITIES for e in current.items) and not any(
+            e.is_("act", "weigh", "new", "check", "put") for e in current.items
+        )
+
+    def _restarts(
+        self, current: Clause, items: Sequence[Item], k: int, before: Clause | None
+    ) -> bool:
         """True at a name that begins a new telling with no mark before it ("H1 boy H2 girl")."""
         if not current.items:
             return False
@@ -504,7 +522,14 @@ class Cutter:
             or last.is_("act", "pair", "candle", "part", "note")
         ):
             return False
-        if not any(e.what == item.what for e in current.items):
+        if self._measured_next(items, k) and self._told_already(current):
+            return True
+        kin = ("place", "box") if item.what in ("place", "box") else (item.what,)
+        if not any(e.what in kin for e in current.items) and not (
+            before is not None
+            and (last.is_("sign") or last.is_("state") or last.is_("sex"))
+            and any(e.what in kin for e in before.items)
+        ):
             return False
         if (
             last.is_("act")

@@ -8,9 +8,9 @@ from collections.abc import Callable, Sequence
 from bot.language.codes import near_tags
 from bot.language.dates import DayHint, resolve
 from bot.language.drafts import Draft, Span, check_tag
-from bot.language.items import Item
+from bot.language.items import BREAKS, Item
 
-HEAVIEST = 2000.0  # grams; the heaviest gecko living weighs well under this
+HEAVIEST = 450.0  # grams; no gecko kept weighs more
 
 Filler = Callable[[Span], list[Draft]]
 
@@ -92,16 +92,30 @@ def fill_weighed(span: Span) -> list[Draft]:
         if tags:
             check_tag(draft, "tag", tags[0], span.scene)
         return [draft.ask("tag") if not tags else draft.ask("grams")]
+    if weights[0].what == "num" and "whole" in weights[0].senses and span.has("placenoun"):
+        return []
     weight = weights[-1] if _from_to(span, weights) else weights[0]
     grams = round(float(weight.value) + 1e-9, 1) if weight.value is not None else 0.0
     strong = weight.what == "grams" or span.has("act", "weigh") or "whole" not in weight.senses
     score = (3.0 if strong else 1.5) - (1 if span.what("place", "box") else 0)
     drafts = _each(span, "weighed", {"grams": grams}, score, weight)
+    if _two_figures(span, weight):
+        for draft in drafts:
+            draft.fields.pop("grams", None)
+            draft.ask("grams", "ambiguous", (), weight.text)
     if not 0 < grams <= HEAVIEST:
         for draft in drafts:
-            draft.fields.pop("grams")
+            draft.fields.pop("grams", None)
             draft.ask("grams", "impossible", (), weight.text)
     return drafts
+
+
+def _two_figures(span: Span, weight: Item) -> bool:
+    """ "twenty two oint one grams": a number just ahead of the weight that is not told apart."""
+    k = span.index(weight)
+    return any(e.what == "num" for e in span.items[max(0, k - 2) : k]) and not any(
+        e.what in BREAKS or e.is_("prep") or e.what == "tag" for e in span.items[max(0, k - 1) : k]
+    )
 
 
 def _change(span: Span, item: Item) -> bool:
@@ -539,13 +553,7 @@ def _fill_partner(span: Span, tag: str, score: float) -> Draft:
 
 def _part_nobody(span: Span) -> list[Draft]:
     """ "pulled the male": sure only where a single pairing is open."""
-    if (
-        not span.has("pron", "hemale", "shefemale")
-        and not span.has("sex")
-        and not span.has("act", "part")
-    ):
-        return []
-    if span.has("act", "out") and not span.has("sex") and not span.has("pron", "hemale"):
+    if not span.has("pron", "hemale", "shefemale") and not span.has("sex"):
         return []
     open_pairs = [*span.view.pairings[:3], *span.scene.joined]
     if len(open_pairs) == 1 and not span.has("pron", "he", "she", "they"):

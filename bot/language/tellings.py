@@ -306,7 +306,9 @@ def _carry(clause: Clause, carried: set[str], frames: Frames) -> set[str]:
     if heart is None:
         return set(clause.moods) & {"neg", "plan", "almost", "hedge"} or carried
     named = ("tag", "slot", "place", "box")
-    led = any(e.what in named or e.is_("pron", "she", "he") for e in clause.items[:heart])
+    led = any(e.what in named for e in clause.items[:heart])
+    if not led and any(e.is_("pron", "she", "he") for e in clause.items[:heart]):
+        carried = carried - {"neg"}  # "did not mate, she bit him"
     own = any(e.what in named for e in clause.items) and clause.items[heart].form != "base"
     if led or clause.first or (own and clause.joined not in ("and", "or")):
         return clause.moods & {"plan", "almost", "hedge", "neg"}

@@ -59,13 +59,19 @@ def word_order(text: str, rng: random.Random) -> str:
 
 
 def dictated(text: str, rng: random.Random) -> str:
-    """Figures become words, and some words what a phone hears in their place."""
+    """Half the codes and small numbers become words as a phone hears them; marks are lost."""
     heard = _heard()
     out = []
-    for piece in re.findall(r"[A-Za-z]+|\d+(?:\.\d+)?|\s+|[^\w\s]", text):
-        sound = heard.get(piece.lower())
-        out.append(rng.choice(sound) if sound and rng.random() < 0.5 else piece.lower())
-    return re.sub(r"[,.;:!?]", "", "".join(out))
+    for word in text.lower().split():
+        code = re.fullmatch(r"([a-z])-?(\d{1,2})([,.;:!?]*)", word)
+        plain = re.sub(r"(?<!\d)[,.;:!?]|[,.;:!?](?!\d)", "", word)
+        if code and code.group(2) in heard and rng.random() < 0.5:
+            out.append(f"{code.group(1)} {rng.choice(heard[code.group(2)])}")
+        elif plain in heard and rng.random() < 0.5:
+            out.append(rng.choice(heard[plain]))
+        elif plain:
+            out.append(plain)
+    return " ".join(out)
 
 
 def _heard() -> Mapping[str, list[str]]:
