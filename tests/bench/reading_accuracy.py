@@ -73,9 +73,11 @@ def table(title: str, sentences: Sequence[Sentence], book: View) -> None:
 
 
 def main() -> None:
-    """Both tables, or a line that says which set is missing."""
+    """A table for each set, or a line that says which set is missing."""
     own = [Sentence(case.text, MOMENT, case.accept) for case in own_cases()]
     table("our own cases", own, view_of(HERE / "book", ZONE))
+    for each in sorted((HERE / "cases").iterdir()):
+        table(f"colony {each.name}", shared_sentences(each), view_of(each / "book"))
     folder = shared_folder()
     if folder is None:
         print(
