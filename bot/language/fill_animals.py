@@ -92,7 +92,7 @@ def fill_weighed(span: Span) -> list[Draft]:
         if tags:
             check_tag(draft, "tag", tags[0], span.scene)
         return [draft.ask("tag") if not tags else draft.ask("grams")]
-    if weights[0].what == "num" and "whole" in weights[0].senses and span.has("placenoun"):
+    if weights[0].what == "num" and "whole" in weights[0].senses and not _plainly_weighed(span):
         return []
     weight = weights[-1] if _from_to(span, weights) else weights[0]
     grams = round(float(weight.value) + 1e-9, 1) if weight.value is not None else 0.0
@@ -108,6 +108,25 @@ def fill_weighed(span: Span) -> list[Draft]:
             draft.fields.pop("grams", None)
             draft.ask("grams", "impossible", (), weight.text)
     return drafts
+
+
+_BESIDE_A_WEIGHT = frozenset(
+    {
+        *("is", "was", "at", "now", "today", "tonight", "still", "only", "just", "and", "for"),
+        *("the", "a", "'s", "ok", "about", "around"),
+    }
+)
+
+
+def _plainly_weighed(span: Span) -> bool:
+    """True where a bare whole number can only be a weight: nothing else is said beside it."""
+    if span.has("act", "weigh"):
+        return True
+    return all(
+        e.what in ("tag", "num", "comma", "joint", "date", "time", "stop")
+        or e.text.casefold() in _BESIDE_A_WEIGHT
+        for e in span.items
+    )
 
 
 def _two_figures(span: Span, weight: Item) -> bool:
@@ -265,6 +284,8 @@ def fill_left(span: Span) -> list[Draft]:
     animals = span.animals()
     if not animals and not span.scene.tags:
         return []
+    if item is not None and not item.sure and not animals:
+        return []  # a misspelt word takes no animal from the clause before it ("little sod")
     if how == "died" and span.slot_items() and not any(a.what == "tag" for a in animals):
         return []
     if how == "unclear" and span.what("place"):

@@ -16,11 +16,7 @@ class Speller:
     def __init__(self, words: Mapping[str, frozenset[str]]) -> None:
         """`words` maps each word to what it may mean, so that two wordings of one are no rivals."""
         self.words = words
-        self._short: dict[str, list[str]] = defaultdict(list)
-        for word in words:
-            if len(word) >= 3:
-                for piece in {word, *_dropped(word)}:
-                    self._short[piece].append(word)
+        self._index: dict[str, list[str]] | None = None
         self._sounds: dict[str, list[str]] | None = None
         self._remembered: dict[str, str | None] = {}
 
@@ -46,7 +42,10 @@ class Speller:
         from rapidfuzz.distance import OSA
 
         allowed = 1 if len(word) <= 5 else 2
-        ranked = sorted((_cost(OSA.distance(word, each), word, each), each) for each in found)
+        ranked = sorted(
+            (_cost(OSA.distance(word, each), word, each) + (0 if self.words[each] else 0.3), each)
+            for each in found
+        )
         near = [(cost, each) for cost, each in ranked if cost <= allowed + 0.5]
         if not near:
             return self._by_sound(word)
@@ -61,6 +60,17 @@ class Speller:
     def _kin(self, one: str, other: str) -> bool:
         """True for two wordings of one thing ("egg", "eggs"; "pipped", "piped")."""
         return bool(self.words[one] & self.words[other]) or one.rstrip("s") == other.rstrip("s")
+
+    @property
+    def _short(self) -> dict[str, list[str]]:
+        """Words by what is left of them with one letter dropped; made when first needed."""
+        if self._index is None:
+            self._index = defaultdict(list)
+            for word in self.words:
+                if len(word) >= 3:
+                    for piece in {word, *_dropped(word)}:
+                        self._index[piece].append(word)
+        return self._index
 
     def _candidates(self, word: str) -> Iterator[str]:
         pieces = {word, *_dropped(word)}

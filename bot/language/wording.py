@@ -164,7 +164,10 @@ def _built(senses: dict[tuple[str, ...], list[Sense]]) -> Lexicon:
         dict(phrases),
         frozenset(known),
         wholes,
-        Speller({word: frozenset(means) for word, means in trade.items() if word not in plain}),
+        Speller(
+            {word: frozenset() for word in plain if len(word) > 3 and word.isalpha()}
+            | {word: frozenset(means) for word, means in trade.items() if word not in plain}
+        ),
         {word: found for word, found in cues.items() if found},
     )
 
