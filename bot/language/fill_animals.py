@@ -414,6 +414,8 @@ def fill_paired(span: Span) -> list[Draft]:
     mentioned = span.animals()
     if not mentioned and not span.has("pron"):
         return []
+    if any(e.is_("prep", "from") and e.text.casefold() == "out of" for e in span.items):
+        return []  # "S2 out of R4's tub" is no putting in
     said = span.has("act", "pair") or span.has("prep", "with")
     names = sum(len(span.tag_names(each)) for each in mentioned)
     if not said and not span.has("pron") and (names < 2 and not _bare_in(span)):
