@@ -705,10 +705,11 @@ def _count(span: Span, food: Item | None) -> int | None:
         tail = [n for n in numbers if n.i > food.i and span.index(n) <= k + 2]
         if tail:
             return int(tail[0].value)
-        return None
     each = span.first("fed", "each")
     if each is not None and numbers:
         return int(numbers[-1].value)
+    if food is not None:
+        return None
     return (
         int(numbers[0].value)
         if numbers and (span.has("act", "feed") or not span.has("act"))
@@ -724,9 +725,7 @@ def fill_animal(span: Span) -> list[Draft]:
     if not span.has("act", "new") and not (span.has("species") or span.has("sex")):
         return []
     tag, parents = _newcomer(span)
-    traits = tuple(
-        dict.fromkeys(t for e in span.items if (t := e.get("trait")) and not e.is_("act"))
-    )
+    traits = _traits(span)
     telling = sum(
         bool(x)
         for x in (
@@ -747,6 +746,27 @@ def fill_animal(span: Span) -> list[Draft]:
     if len(drafts) == 1 and len(weights) == 1 and tag is not None and drafts[0].trouble is None:
         drafts.append(Draft("weighed", {"tag": tag, "grams": weights[0].value}, score=3))
     return drafts
+
+
+def _traits(span: Span) -> tuple[str, ...]:
+    """Traits told, each with its "het", "66% het" or "poss het" where it is carried."""
+    out: list[str] = []
+    for k, item in enumerate(span.items):
+        trait = item.get("trait")
+        if trait is None or item.is_("act"):
+            continue
+        lead = span.items[k - 1].text.casefold() if k else ""
+        if lead in ("het", "hets"):
+            share = span.items[k - 2] if k > 1 else None
+            sure = share.text.casefold() if share is not None else ""
+            if share is not None and share.what == "share":
+                trait = f"{share.value:g}% het {trait}"
+            elif sure in ("poss", "possible", "pos", "double"):
+                trait = f"{sure} het {trait}"
+            else:
+                trait = f"het {trait}"
+        out.append(trait)
+    return tuple(dict.fromkeys(out))
 
 
 def _new_tags(span: Span, tag: str | None) -> list[str | None]:

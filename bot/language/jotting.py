@@ -96,6 +96,12 @@ def jotted(
         )
         if which == "remind" and (_later(items, k) or (k > 0 and items[k - 1].is_("mood", "neg"))):
             which = None
+        if _tells_a_trait(items, k, rest):
+            end = _line_end(items, k, "note")
+            said = _joined_text(list(items[k:end]), text)
+            jots.append((Record("note", scene.now.date(), None, {"text": said}), None, "a trait"))
+            k = end
+            continue
         if which is None or not _opens(items, k, rest):
             rest.append(item)
             k += 1
@@ -119,6 +125,18 @@ def jotted(
                 rest.pop()
         k = end
     return jots, rest
+
+
+_INHERITED = frozenset(
+    {"recessive", "dominant", "codominant", "co-dominant", "incomplete", "polygenic", "co"}
+)
+
+
+def _tells_a_trait(items: Sequence[Item], k: int, before: Sequence[Item]) -> bool:
+    """ "trait stripe is recessive": how a trait is inherited is a note."""
+    if items[k].text.casefold() not in ("trait", "morph") or (before and before[-1].what != "stop"):
+        return False
+    return any(e.text.casefold() in _INHERITED for e in items[k + 1 : k + 8])
 
 
 def _polite(items: Sequence[Item], k: int) -> bool:

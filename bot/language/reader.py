@@ -158,7 +158,9 @@ def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]
             and all(e.is_("act", "egg") for e in items if table.kinds_of(e))
             and not any(e.what == "tag" for e in items)
         )
-        if out and _found_nothing(out[-1][0], items):
+        if (out and _names_the_young(out[-1][0], items)) or (
+            out and _found_nothing(out[-1][0], items)
+        ):
             out[-1] = ([*out[-1][0], *items], mark)
         elif (
             out
@@ -173,6 +175,17 @@ def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]
         else:
             out.append((items, mark))
     return out
+
+
+def _names_the_young(before: Sequence[Item], items: Sequence[Item]) -> bool:
+    """ "J1's hatched! calling it N6": the name in a sentence of its own."""
+    return (
+        any(e.is_("act", "hatch") for e in before)
+        and not any(e.what == "tag" for e in before)
+        and any(e.is_("act", "name") for e in items)
+        and any(e.what == "tag" for e in items)
+        and not any(e.what in ("slot", "place", "num") for e in items)
+    )
 
 
 def _found_nothing(before: Sequence[Item], items: Sequence[Item]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -48,6 +49,14 @@ def settled(items: Sequence[Item], view: View) -> list[Item]:
         start = next((n + 1 for n in range(k - 1, -1, -1) if items[n].what in BREAKS), 0)
         before = items[start:k]
         _settle_one(item, before, after, items, k)
+    for one, two in itertools.pairwise(items):
+        if one.what == "pct" and two.text.casefold() in ("het", "hets"):
+            one.what = "share"  # "66% het stripe" is no humidity
+    box = next((k for k, e in enumerate(items) if e.is_("act", "box")), None)
+    if box is not None:  # "new box called H, 3 by 4": nothing else is told
+        for each in items[box + 1 : box + 3]:
+            if each.what == "word" and (len(each.text) == 1 or each.is_("act", "name")):
+                each.senses = {}
     if any(e.is_("act", "sex") for e in items):
         _lettered_sexes(items)
     items = _ranged(items, view)
@@ -88,6 +97,11 @@ def _lettered_sexes(items: Sequence[Item]) -> None:
 def _stand_in(items: Sequence[Item], k: int, item: Item) -> None:
     """Lets "with" or "to" between two names be the verb where its fragment has none."""
     value = item.get("prep")
+    if item.text.casefold() == "out of" and 0 < k < len(items) - 1:
+        one, two = items[k - 1], items[k + 1]
+        if one.what == two.what == "tag" and all(c.tag for c in one.codes + two.codes):
+            item.senses["act"] = Sense("act", "part")
+        return
     if value not in ("with", "to") or item.is_("act") or not 0 < k < len(items) - 1:
         return
     one, two = items[k - 1], items[k + 1]
