@@ -3,12 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from bot.language.dates import when_of
 from bot.language.drafts import Draft, Scene, Span
 from bot.language.items import Item
 from bot.language.reading import Ask
 from bot.records import Record
+
+
+@dataclass(frozen=True)
+class Source:
+    """The message as typed, and where each of its tokens begins and ends in it."""
+
+    text: str
+    spans: tuple[tuple[int, int], ...]
+
+    def typed(self, item: Item) -> str:
+        """A piece as it was typed."""
+        if not self.text or item.j > len(self.spans) or item.i >= item.j:
+            return item.text
+        return self.text[self.spans[item.i][0] : self.spans[item.j - 1][1]]
+
+    def gap(self, one: Item, two: Item) -> str:
+        """What stood between two pieces; a space where something was taken out."""
+        apart = " " if not two.text.startswith(("'", ",")) else ""
+        if not self.text or two.j > len(self.spans) or one.j > two.i:
+            return apart
+        between = self.text[self.spans[one.j - 1][1] : self.spans[two.i][0]]
+        return apart if any(c.isalnum() for c in between) else between
+
 
 Jot = tuple[Record | None, Ask | None, str]
 
@@ -80,7 +104,7 @@ _OPENERS = frozenset(
 
 
 def jotted(
-    items: Sequence[Item], text: str, scene: Scene, reads: Callable[[list[Item]], bool]
+    items: Sequence[Item], source: Source, scene: Scene, reads: Callable[[list[Item]], bool]
 ) -> tuple[list[Jot], list[Item]]:
     """Notes and reminders taken out of the message: each with its line's words; then what is left.
 
@@ -98,7 +122,7 @@ def jotted(
             which = None
         if _tells_a_trait(items, k, rest):
             end = _line_end(items, k, "note")
-            said = _joined_text(list(items[k:end]), text)
+            said = _joined_text(list(items[k:end]), source)
             jots.append((Record("note", scene.now.date(), None, {"text": said}), None, "a trait"))
             k = end
             continue
@@ -114,9 +138,9 @@ def jotted(
             continue
         about = _pulled_back(rest) if which == "note" else []
         if which == "note":
-            jot = _note(line, about, text, scene)
+            jot = _note(line, about, source, scene)
         else:
-            jot = _plan(line, _pulled_back(rest, dates=True), text, scene)
+            jot = _plan(line, _pulled_back(rest, dates=True), source, scene)
         if jot is None:
             rest += [item, *line]
         else:
@@ -229,11 +253,7 @@ def _pulled_back(rest: list[Item], dates: bool = False) -> list[Item]:
     return out
 
 
-def _words(items: Sequence[Item], text: str) -> str:
-    return " ".join(item.text for item in items if item.what not in ("stop",)).strip()
-
-
-def _note(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot | None:
+def _note(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> Jot | None:
     about = list(ahead)
     words = list(line)
     if not about:
@@ -261,7 +281,7 @@ def _note(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot |
         or words[0].text == "'s"
     ):
         words = words[1:]
-    said = _joined_text(words, text)
+    said = _joined_text(words, source)
     if not tags:
         named = [e for e in words if e.what in ("tag", "slot")]
         for item in named[:1]:
@@ -304,28 +324,26 @@ def _ahead(item: Item) -> bool:
     return bool(item.value.sort == "offset" and item.value.number > 0)
 
 
-def _joined_text(items: Sequence[Item], text: str) -> str:
-    """The words of pieces, with their marks set as one writes them."""
+def _joined_text(items: Sequence[Item], source: Source) -> str:
+    """The words of pieces as they were typed, with what stood between them."""
     out = ""
+    last: Item | None = None
     for item in items:
-        word = item.text
-        if item.what == "stop":
-            out = out.rstrip() + (word if word != "\n" else " ") + " "
-        elif (item.what == "comma" and word in (",", ":")) or word.startswith("'"):
-            out = out.rstrip() + word + " "
-        else:
-            out += word + " "
-    return out.strip().rstrip(".,;:")
+        typed = source.typed(item)
+        gap = source.gap(last, item) if last is not None else ""
+        out += gap + typed
+        last = item
+    return " ".join(out.split()).rstrip(".,;:")
 
 
-def _plan(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot:
+def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> Jot:
     pieces = [*ahead, *line]
     told = [e for e in pieces if e.what in ("date", "time")]
     parts = [e for e in line if e.is_("daypart") and e.what == "word"]
     spans = [e for e in pieces if e.what == "span" and e.value in ("next-week", "weekend")]
     words = [e for e in line if e not in told and not (told and e in parts)]
     words = _tidy(words)
-    said = _joined_text(words, text)
+    said = _joined_text(words, source)
     fields: dict[str, object] = {"text": said} if said else {}
     when = when_of([*told, *parts], scene.now, ahead=True)
     on = when.on
@@ -334,7 +352,7 @@ def _plan(line: list[Item], ahead: list[Item], text: str, scene: Scene) -> Jot:
 
         on = span_of(spans[0].value, scene.now.date())[0]
         words = _tidy([e for e in words if e not in spans])
-        said = _joined_text(words, text)
+        said = _joined_text(words, source)
         fields = {"text": said} if said else {}
     record = Record("plan", on, when.at, fields)
     if not said:
@@ -404,4 +422,4 @@ def plan_text(draft: Draft, items: Sequence[Item]) -> str:
         and not e.is_("pron", "it")
         and e.text.casefold() not in ("i", "'ll", "'m", "am", "be", "'s")
     ]
-    return _joined_text(_tidy(words), "")
+    return _joined_text(_tidy(words), Source("", ()))

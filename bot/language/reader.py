@@ -18,7 +18,7 @@ from bot.language.fill_eggs import FILLERS as EGG_FILLERS
 from bot.language.fixing import fixed
 from bot.language.frames import frames
 from bot.language.items import Item, shown
-from bot.language.jotting import jotted
+from bot.language.jotting import Source, jotted
 from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
 from bot.language.scan import scan
 from bot.language.settling import settled, slight
@@ -75,7 +75,8 @@ def read(
     corrected = correction(items, folded, scene, talk, lex)
     if corrected is not None:
         return corrected
-    told = _tell_all(items, text, folded, scene, lex)
+    spans = tuple((t.start, t.end) for t in tokens) if text.isascii() else ()
+    told = _tell_all(items, Source(text if spans else "", spans), folded, scene, lex)
     reading = _outcome(told, items, lex)
     return replace(reading, reasons=tuple(told.reasons))
 
@@ -102,7 +103,7 @@ def _scene(view: View, now: datetime, talk: Talk) -> Scene:
 
 
 def _tell_all(
-    items: Sequence[Item], text: str, folded: Sequence[str], scene: Scene, lex: Lexicon
+    items: Sequence[Item], source: Source, folded: Sequence[str], scene: Scene, lex: Lexicon
 ) -> _Told:
     told = _Told()
     told.reasons += [shown(item) for item in items if item.what != "stop"]
@@ -110,7 +111,7 @@ def _tell_all(
     mended, _ = fixed(items, sexes)
     if len(mended) != len(items):
         told.reasons.append("put right in the same breath: " + " ".join(e.text for e in mended))
-    jots, rest = jotted(mended, text, scene, lambda line: _reads(line, folded, scene, lex))
+    jots, rest = jotted(mended, source, scene, lambda line: _reads(line, folded, scene, lex))
     for record, ask, reason in jots:
         told.reasons.append(reason)
         if record is not None:
