@@ -6,26 +6,24 @@
 from __future__ import annotations
 
 import sys
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 
+from bot.language.asking import request_examples
+from bot.language.examples import record_rows
 from bot.records import KINDS
 
-REQUESTS = Path(__file__).parent / "language" / "words" / "requests.toml"
 BEGIN, END = "<!-- what to type: begin -->", "<!-- what to type: end -->"
 
 
 def ways_to_log() -> dict[str, tuple[str, ...]]:
     """How each kind of record may be said, by kind."""
-    return {kind.name: kind.said_as for kind in KINDS.values()}
+    return dict(record_rows())
 
 
 def ways_to_ask() -> dict[str, tuple[str, ...]]:
     """How each request may be said, by request."""
-    with REQUESTS.open("rb") as file:
-        rows = tomllib.load(file)
-    return {ask: tuple(row["examples"]) for ask, row in rows.items() if row.get("examples")}
+    return {ask: tuple(texts) for ask, texts in request_examples().items() if texts}
 
 
 def tables() -> str:
