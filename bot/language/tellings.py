@@ -10,43 +10,6 @@ from bot.language.items import BREAKS, Item
 
 _WHOLE_SENTENCE = ("if", "wish", "hearsay")
 _FRAGMENT = ("almost", "plan", "hedge")
-_ASKING = frozenset(
-    {
-        "what",
-        "whats",
-        "which",
-        "who",
-        "whos",
-        "whose",
-        "where",
-        "wheres",
-        "when",
-        "whens",
-        "why",
-        "how",
-        "hows",
-        "is",
-        "are",
-        "was",
-        "were",
-        "did",
-        "does",
-        "do",
-        "has",
-        "have",
-        "had",
-        "can",
-        "could",
-        "should",
-        "shall",
-        "would",
-        "will",
-        "any",
-        "anything",
-        "anyone",
-        "am",
-    }
-)
 _AUX = frozenset(
     {
         "is",
@@ -68,6 +31,10 @@ _AUX = frozenset(
         "am",
     }
 )
+_ASKING = _AUX | {
+    "what", "whats", "which", "who", "whos", "whose", "where", "wheres", "when", "whens", "why",
+    "how", "hows", "any", "anything", "anyone",
+}  # fmt: skip
 
 
 def is_question(items: Sequence[Item], mark: str) -> bool:
