@@ -15,8 +15,8 @@ from sqlalchemy.pool import StaticPool
 
 from bot.book.errors import BookInTheWay, BookLocked, BookMissing, BookTooNew, NotABook
 
-REVISION = "0001"  # the newest of bot/book/migrations/versions; a test holds it true
-_REVISIONS = ("0001",)
+REVISION = "0002"  # the newest of bot/book/migrations/versions; a test holds it true
+_REVISIONS = ("0001", "0002")
 _BUSY = 10_000  # milliseconds to wait for another writer
 
 

@@ -74,6 +74,8 @@ households = Table(
     Column("zone", String(64), nullable=False),
     Column("begun", Moment, nullable=False),
     Column("calendar", String(64), unique=True),  # the secret in the calendar's address
+    Column("wakes", Moment, index=True),  # when something may next be due; none: look now
+    Column("pass_on", Integer),  # minutes an answer is waited for; none: the usual, 0: never
 )
 
 members = Table(
@@ -271,6 +273,7 @@ messages = Table(
     Column("arrived", Moment, nullable=False),
     Column("text", Text, nullable=False),
     Column("picture", String(200)),
+    Column("chat", String(80)),  # where it was written, where that is not the sender's own address
     UniqueConstraint("channel", "channel_id"),
     Index(None, "household", "id"),
 )
@@ -292,6 +295,9 @@ outbox = Table(
     Column("tries", Integer, nullable=False, server_default="0"),
     Column("sent_as", String(80)),  # the channel's own id of what was sent
     Column("claimed", Moment),
+    Column("worker", String(40)),  # which process claimed it
+    Column("report", String(16)),  # what the channel said of it later: delivered, undelivered...
+    Column("reported", Moment),
     Index("ix_outbox_to_send", "sent", "given_up", "not_before"),
     Index(None, "household", "id"),
 )
@@ -309,6 +315,7 @@ reminders = Table(
     Column("why", Text, nullable=False),
     Column("place", String(80)),
     Column("told", Moment),  # when it was put in the outbox
+    Column("told_to", JSON),  # the members that it went to
     Column("passed_on", Moment),  # when it went to the next person, unanswered
     Column("snoozed", Moment),  # told again at this moment
     Column("closed", Moment),
