@@ -8,11 +8,10 @@ from dataclasses import replace
 from bot.desk import amend, chat, records
 from bot.desk.answers import ANSWERS
 from bot.desk.context import Context
-from bot.desk.questions import described, question
+from bot.desk.questions import put, question, said_of
 from bot.desk.roles import refusal
-from bot.language.reading import Outcome, Reading, Talk
+from bot.language.reading import Ask, Outcome, Reading, Talk
 from bot.messages import Reply
-from bot.records import Record
 from bot.wording import say
 
 
@@ -31,9 +30,10 @@ def answer(reading: Reading, ctx: Context) -> tuple[Reply, Talk]:
         ctx.talk = replace(ctx.talk, question=None, offer=None)
     filled = _fills_a_gap(reading, before, ctx)
     reply = amend.filled(filled, reading.records[0], ctx) if filled else _act(reading, ctx)
-    asked = before.question
-    if asked and asked.waiting and not reading.answers and ctx.talk.question is not asked:
-        reply = _left_out(reply, asked.waiting, before, ctx)
+    if reading.answers and ctx.talk.question is None and before.more:
+        reply = _next(reply, before.more, ctx)
+    elif before.question and not reading.answers and ctx.talk.question is not before.question:
+        reply = _left_out(reply, before, ctx)
     return reply, ctx.talk
 
 
@@ -54,11 +54,30 @@ def _fills_a_gap(reading: Reading, before: Talk, ctx: Context) -> int | None:
     return None
 
 
-def _left_out(reply: Reply, waiting: Record, before: Talk, ctx: Context) -> Reply:
-    """A question passed over is closed; the reply says what was not written, if anything."""
-    if waiting in before.last:
+def _next(reply: Reply, more: tuple[Ask, ...], ctx: Context) -> Reply:
+    """One question is answered; the next of the same message is put."""
+    asked = put(more[0], more[1:], ctx)
+    waits = say("talk.waits", waiting=said_of(more, ctx))
+    return replace(
+        reply,
+        text=f"{reply.text}\n{waits}\n{asked.text}",
+        choices=(*reply.choices, *asked.choices),
+    )
+
+
+def _left_out(reply: Reply, before: Talk, ctx: Context) -> Reply:
+    """Questions passed over are closed; the reply says what was not written, if anything."""
+    assert before.question is not None
+    if ctx.talk.question is None:
+        ctx.talk = replace(ctx.talk, more=())
+    passed = tuple(
+        each
+        for each in (before.question, *before.more)
+        if each.waiting and each.waiting not in before.last
+    )
+    if not passed:
         return reply
-    dropped = say("talk.dropped", waiting=described(waiting, ctx))
+    dropped = say("talk.dropped", waiting=said_of(passed, ctx))
     return replace(reply, text=f"{reply.text}\n{dropped}")
 
 

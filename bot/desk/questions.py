@@ -14,16 +14,27 @@ from bot.wording import fill, known, say
 
 
 def question(reading: Reading, ctx: Context) -> Reply:
-    """Write the sure records, if any, and ask for what waits."""
-    ask = reading.ask
-    assert ask is not None
+    """Write the sure records, if any, say what waits, and ask for the first of it."""
+    asked = reading.ask
+    assert asked is not None
     sure = records.written(reading.records, ctx) if reading.records else None
-    ctx.talk = replace(ctx.talk, question=ask, offer=None)
-    choices = tuple(Choice(_label(each, ctx), each) for each in ask.choices)
-    lines = [sentence(ask), numbered(choices)]
-    if sure:
-        lines = [sure.text, _waits(ask.waiting, ctx), *lines]
-    return Reply("\n".join(each for each in lines if each), choices, wrote=sure is not None)
+    more = reading.later or (ctx.talk.more if reading.answers else ())
+    waits = said_of((asked, *more), ctx) if sure or more else ""
+    reply = put(asked, more, ctx)
+    head = [sure.text if sure else "", say("talk.waits", waiting=waits) if waits else ""]
+    text = "\n".join(each for each in (*head, reply.text) if each)
+    return replace(reply, text=text, wrote=sure is not None)
+
+
+def put(asked: Ask, more: tuple[Ask, ...], ctx: Context) -> Reply:
+    """Ask one thing; what is to be asked after it is kept in the talk."""
+    if asked.about == "slots" and asked.why != "slot-empty":
+        # An answer before this one may have filled a slot that was offered.
+        free = tuple(each for each in asked.choices if not ctx.pages.state.eggs_in(each))
+        asked = replace(asked, choices=free)
+    ctx.talk = replace(ctx.talk, question=asked, more=more, offer=None)
+    choices = tuple(Choice(_label(each, ctx), each) for each in asked.choices)
+    return Reply("\n".join(filter(None, (sentence(asked), numbered(choices)))), choices)
 
 
 def sentence(ask: Ask) -> str:
@@ -60,9 +71,15 @@ def restate_values(waiting: Record | None) -> dict[str, str]:
     }
 
 
-def described(waiting: Record, ctx: Context) -> str:
-    """What is not written, in words; a gap shows as dots."""
-    return restate_with_gaps(waiting, records.manner(ctx))
+def said_of(asked: tuple[Ask, ...], ctx: Context) -> str:
+    """What is not written, in words: what was said in place of a gap, else dots."""
+    return " ".join(_described(each, ctx) for each in asked if each.waiting)
+
+
+def _described(asked: Ask, ctx: Context) -> str:
+    assert asked.waiting is not None
+    told = restate_with_gaps(asked.waiting, records.manner(ctx), {asked.about: asked.said})
+    return told if told.endswith(".") else f"{told}."
 
 
 def numbered(choices: tuple[Choice, ...]) -> str:
@@ -76,7 +93,3 @@ def numbered(choices: tuple[Choice, ...]) -> str:
 def _label(choice: str, ctx: Context) -> str:
     animal = ctx.pages.state.animals.get(choice)
     return f"{choice} {animal.name}" if animal and animal.name else choice
-
-
-def _waits(waiting: Record | None, ctx: Context) -> str:
-    return say("talk.waits", waiting=described(waiting, ctx)) if waiting else ""

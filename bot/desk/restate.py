@@ -6,7 +6,7 @@ being put in as they are.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -38,9 +38,10 @@ def worded(key: str, record: Record, manner: Manner, **more: str) -> str:
     return _capital(say(key, **(values | more)))
 
 
-def restate_with_gaps(record: Record, manner: Manner) -> str:
-    """A record that waits for an answer, with dots for what is missing."""
-    values = {name: _plain(value) for name, value in record.fields.items()}
+def restate_with_gaps(record: Record, manner: Manner, said: Mapping[str, str]) -> str:
+    """A record that waits for an answer: `said` is what stood in a gap; dots for what didn't."""
+    values = {name: word for name, word in said.items() if word}
+    values |= {name: _plain(value) for name, value in record.fields.items()}
     values |= {"on": _when(record, manner)}
     if all(record.get(each.name) is not None for each in KINDS[record.kind].fields if each.needed):
         values |= SPECIAL.get(record.kind, _nothing_more)(record, manner)

@@ -20,6 +20,8 @@ def talk_to_json(talk: Talk) -> dict[str, Any]:
         plain["last"] = [record_to_json(each) for each in talk.last]
     if talk.tasks:
         plain["tasks"] = list(talk.tasks)
+    if talk.more:
+        plain["more"] = [_ask_to_json(each) for each in talk.more]
     return plain
 
 
@@ -33,6 +35,7 @@ def talk_from_json(plain: Mapping[str, Any] | None) -> Talk:
         offer=record_from_json(offer) if offer else None,
         last=tuple(record_from_json(each) for each in plain.get("last", ())),
         tasks=tuple(plain.get("tasks", ())),
+        more=tuple(_ask_from_json(each) for each in plain.get("more", ())),
     )
 
 

@@ -83,7 +83,7 @@ class Reading:
 class Talk:
     """The state of one member's conversation that a message may lean on; all of it optional.
 
-    `question` is the open question, `offer` an open yes/no offer of a plan, `last` the records
+    `question` is the open question, `more` those to be put after it, `offer` an open yes/no offer of a plan, `last` the records
     written by the member's last message that wrote any (in order), `tasks` what the last list of
     tasks said, in its numbering (number 1 first): the words and tags of each.
     """
@@ -92,6 +92,7 @@ class Talk:
     offer: Record | None = None
     last: tuple[Record, ...] = ()
     tasks: tuple[str, ...] = ()
+    more: tuple[Ask, ...] = ()
 
 
 NO_TALK = Talk()

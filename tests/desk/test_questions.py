@@ -67,7 +67,7 @@ def test_the_sure_records_are_written_and_the_reply_says_what_waits(desk: Desk) 
     reply = desk.question(Ask("dam", ("F3", "F7"), NO_DAM), rec("shed", tag="F7"))
     assert reply.text.splitlines() == [
         "F7 shed.",
-        "Not written yet: … laid 2",
+        "Not written yet: … laid 2.",
         "Which female laid?",
         "1 F3, 2 F7",
     ]
@@ -94,7 +94,46 @@ def test_no_closes_the_question(desk: Desk) -> None:
 def test_a_question_passed_over_is_said_to_be_left_out(desk: Desk) -> None:
     """A new log instead of an answer closes the question openly."""
     desk.question(Ask("dam", ("F3", "F7"), NO_DAM))
-    assert desk.log(rec("shed", tag="F3")).text == "F3 shed.\nLeft out: … laid 2"
+    assert desk.log(rec("shed", tag="F3")).text == "F3 shed.\nNot written: … laid 2."
+
+
+UNKNOWN = Ask("dam", ("F3", "F7"), rec("laid", eggs=1, slots=("B6",)), "unknown-tag", "F9")
+TAKEN = Ask("slots", ("B4", "B5"), rec("laid", dam="F3", eggs=1), "slot-taken", "B1")
+
+
+def test_every_thing_that_waits_is_named_and_asked_in_turn(desk: Desk) -> None:
+    """A round with two questions loses neither: the second is put when the first is answered."""
+    first = desk.take(Reading(Outcome.ASK, (rec("shed", tag="F7"),), ask=TAKEN, later=(UNKNOWN,)))
+    assert first.text.splitlines() == [
+        "F7 shed.",
+        "Not written yet: F3 laid 1. F9 laid 1.",
+        "B1 is taken. Which slot is it?",
+        "1 B4, 2 B5",
+    ]
+    second = desk.log(rec("laid", dam="F3", eggs=1, slots=("B4",)), answers=True)
+    assert second.text.splitlines()[-3:] == [
+        "Not written yet: F9 laid 1.",
+        "There is no F9 in the book. Which did you mean?",
+        "1 F3, 2 F7",
+    ]
+    assert desk.talk.question == UNKNOWN
+    assert desk.talk.more == ()
+
+
+def test_a_slot_filled_meanwhile_is_not_offered_again(desk: Desk) -> None:
+    """Two layings that both want a free slot: the second is offered what is left."""
+    other = replace(TAKEN, waiting=rec("laid", dam="F7", eggs=1))
+    desk.take(Reading(Outcome.ASK, ask=TAKEN, later=(other,)))
+    reply = desk.log(rec("laid", dam="F3", eggs=1, slots=("B4",)), answers=True)
+    assert [each.says for each in reply.choices] == ["undo", "B5"]
+
+
+def test_everything_passed_over_is_named(desk: Desk) -> None:
+    """A new log closes all that waited, openly."""
+    desk.take(Reading(Outcome.ASK, ask=TAKEN, later=(UNKNOWN,)))
+    reply = desk.log(rec("shed", tag="F3"))
+    assert reply.text.splitlines() == ["F3 shed.", "Not written: F3 laid 1. F9 laid 1."]
+    assert desk.talk.more == ()
 
 
 def test_looking_something_up_keeps_the_question(desk: Desk) -> None:

@@ -17,7 +17,7 @@ def test_undo_at_an_open_question_drops_what_waits_alone(desk: Desk) -> None:
     """F7's shed, logged before, stands; the second undo takes it back."""
     desk.log(SHED)
     desk.question(WHICH)
-    assert desk.ask("undo") == f"{STANDS}\nLeft out: … laid 2"
+    assert desk.ask("undo") == f"{STANDS}\nNot written: … laid 2."
     assert desk.talk.question is None
     assert desk.last_written() == [SHED]
     assert desk.ask("undo") == "Undone: F7 shed."
