@@ -14,7 +14,9 @@ class Message:
     `channel` is "console", "telegram", "sms" or "script"; `id` is the channel's own and unique
     in it; `address` is who wrote, in the channel's terms. `at` is an aware UTC moment: when it was
     sent, not when it was read. `edits` is the `id` of the message that this one replaces.
-    `picture` is the channel's file id of a photo that came with it.
+    `picture` is the channel's file id of a photo that came with it. `chat` is the group that it was
+    written in, where it was one. `household` is the number of the book that it is for, where the
+    message itself says so (a button, an answer to a reminder).
     """
 
     channel: str
@@ -24,6 +26,13 @@ class Message:
     at: datetime
     edits: str | None = None
     picture: str | None = None
+    chat: str | None = None
+    household: int | None = None
+
+    @property
+    def where(self) -> str:
+        """The address that an answer goes to: the group, or who wrote."""
+        return self.chat or self.address
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,7 @@ def take_in(conn: Connection, message: Message, member: Member, now: datetime) -
         insert(messages).values(
             household=member.household, member=member.id, channel=message.channel,
             channel_id=message.id, sent=message.at, arrived=now, text=message.text,
-            picture=message.picture,
+            picture=message.picture, chat=message.chat,
         )
     ).inserted_primary_key  # fmt: skip
     assert made is not None

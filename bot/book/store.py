@@ -15,8 +15,8 @@ from sqlalchemy.pool import StaticPool
 
 from bot.book.errors import BookInTheWay, BookLocked, BookMissing, BookTooNew, NotABook
 
-REVISION = "0002"  # the newest of bot/book/migrations/versions; a test holds it true
-_REVISIONS = ("0001", "0002")
+REVISION = "0003"  # the newest of bot/book/migrations/versions; a test holds it true
+_REVISIONS = ("0001", "0002", "0003")
 _BUSY = 10_000  # milliseconds to wait for another writer
 
 

@@ -76,6 +76,7 @@ households = Table(
     Column("calendar", String(64), unique=True),  # the secret in the calendar's address
     Column("wakes", Moment, index=True),  # when something may next be due; none: look now
     Column("pass_on", Integer),  # minutes an answer is waited for; none: the usual, 0: never
+    Column("room", String(80)),  # the Telegram group where reminders are told, if one is
 )
 
 members = Table(
@@ -122,6 +123,7 @@ codes = Table(
     Column("made", Moment, nullable=False),
     Column("ends", Moment),
     Column("used", Moment),
+    Column("made_by", Id),  # the member who shared it: it lapses when they go
 )
 
 strangers = Table(
