@@ -18,6 +18,12 @@ from bot.book.errors import BookInTheWay, BookLocked, BookMissing, BookTooNew, N
 REVISION = "0003"  # the newest of bot/book/migrations/versions; a test holds it true
 _REVISIONS = ("0001", "0002", "0003")
 _BUSY = 10_000  # milliseconds to wait for another writer
+DRIVER = "postgresql+psycopg"
+_SHARED = {
+    "lock_timeout": f"{_BUSY}",
+    "idle_in_transaction_session_timeout": "60000",
+}
+"""Settings of each connection to PostgreSQL; times in milliseconds."""
 
 
 class Book:
@@ -123,6 +129,8 @@ def _place(where: str | Path) -> tuple[str, Path | None]:
         return "sqlite://", None
     if isinstance(where, str) and "://" in where:
         url = make_url(where)
+        if url.drivername == "postgresql":
+            return where.replace("postgresql", DRIVER, 1), None
         path = Path(url.database) if url.drivername == "sqlite" and url.database else None
         return where, path
     return f"sqlite:///{Path(where)}", Path(where)
@@ -130,7 +138,7 @@ def _place(where: str | Path) -> tuple[str, Path | None]:
 
 def _engine(url: str) -> Engine:
     if not url.startswith("sqlite"):
-        return create_engine(url)
+        return _shared_engine(url)
     options: dict[str, Any] = {"connect_args": {"check_same_thread": False}}
     if url == "sqlite://":
         options["poolclass"] = StaticPool
@@ -146,6 +154,24 @@ def _engine(url: str) -> Engine:
         cursor.execute("PRAGMA synchronous=FULL")
         cursor.execute("PRAGMA foreign_keys=ON")
         cursor.close()
+
+    return engine
+
+
+def _shared_engine(url: str) -> Engine:
+    """A PostgreSQL book. Nobody waits for ever: not for a lock, nor for a process that froze."""
+    try:
+        engine = create_engine(url, pool_pre_ping=True)
+    except ImportError as error:
+        raise BookMissing(
+            "A book on PostgreSQL needs one more package. Install rackside[postgres]."
+        ) from error
+
+    @event.listens_for(engine, "connect")
+    def _settings(connection: Any, _: Any) -> None:
+        for name, value in _SHARED.items():
+            connection.execute("SELECT set_config(%s, %s, false)", (name, value))
+        connection.commit()
 
     return engine
 

@@ -1,4 +1,4 @@
-"""A small book in memory, and short ways to write in it."""
+"""A small book, in memory or on PostgreSQL, and short ways to write in it."""
 
 from __future__ import annotations
 
@@ -16,9 +16,14 @@ NOW = datetime(2026, 3, 10, 19, 30, tzinfo=UTC)
 TODAY = date(2026, 3, 10)
 
 
+def open_book() -> Book:
+    """An empty book in memory; the `either_store` fixture puts another in its place."""
+    return Book.open(":memory:")
+
+
 def new_book(zone: str = "Europe/Lisbon") -> tuple[Book, Member]:
-    """An empty book of one household, in memory."""
-    book = Book.open(":memory:")
+    """A book, and the owner of a household of its own in it."""
+    book = open_book()
     with book.writing() as conn:
         return book, households.begin(conn, zone=zone, owner="keeper", now=NOW)
 

@@ -10,18 +10,19 @@ from sqlalchemy import Connection, insert, select
 
 from bot.book import access, households
 from bot.book.access import Joined, Private, Rule, admit
-from bot.book.store import Book
 from bot.book.tables import addresses, codes
 from bot.messages import Message
+from tests.book import support
 
+pytestmark = pytest.mark.usefixtures("either_store")
 NOW = datetime(2026, 3, 10, 19, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 RULE = Rule("Europe/Lisbon", "owners-code")
 
 
 @pytest.fixture
-def conn() -> Connection:
-    with Book.open(":memory:").writing() as conn:
+def conn(either_store: str) -> Connection:
+    with support.open_book().writing() as conn:
         yield conn
 
 

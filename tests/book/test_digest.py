@@ -8,9 +8,10 @@ import pytest
 
 from bot.book import households
 from bot.book.households import Member
-from bot.book.store import Book
 from bot.service import Rackside
+from tests.book import support
 
+pytestmark = pytest.mark.usefixtures("either_store")
 EIGHT = datetime(2026, 3, 10, 8, 0, tzinfo=UTC)  # in Lisbon, whose winter time is UTC
 
 
@@ -19,7 +20,7 @@ class House:
 
     def __init__(self) -> None:
         self.now = EIGHT - timedelta(days=1)
-        self.book = Book.open(":memory:")
+        self.book = support.open_book()
         self.rackside = Rackside(self.book, lambda: self.now)
         with self.book.writing() as conn:
             self.owner: Member = households.begin(

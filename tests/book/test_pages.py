@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 
+import pytest
+
 from tests.book.support import NOW, new_book, open_pages, rec, write
+
+pytestmark = pytest.mark.usefixtures("either_store")
 
 F3 = rec("animal", tag="F3", species="picta", sex="female")
 M2 = rec("animal", tag="M2", species="picta", sex="male")

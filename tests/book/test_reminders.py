@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
+import pytest
+
 from bot.book import households
-from bot.book.store import Book
 from bot.messages import Message
 from bot.service import Rackside
+from tests.book import support
 
+pytestmark = pytest.mark.usefixtures("either_store")
 START = datetime(2026, 3, 1, 19, 0, tzinfo=UTC)
 
 
@@ -17,7 +20,7 @@ class Evening:
 
     def __init__(self) -> None:
         self.now = START
-        self.book = Book.open(":memory:")
+        self.book = support.open_book()
         with self.book.writing() as conn:
             keeper = households.begin(conn, zone="Europe/Lisbon", owner="keeper", now=START)
             households.add_address(conn, keeper, "test", "k")

@@ -7,9 +7,11 @@ from datetime import date, timedelta
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from bot.book import households
 from bot.book.pages import Pages
+from bot.book.store import Book
 from bot.records import EGG_STATES, SIGNS, Record
-from tests.book.support import NOW, new_book, open_pages, rec
+from tests.book.support import NOW, open_pages, rec
 
 FEMALES, MALES, SLOTS = ("F1", "F2"), ("M1", "M2"), tuple(f"B{n}" for n in range(1, 7))
 days = st.integers(0, 90).map(lambda n: date(2026, 1, 1) + timedelta(days=n))
@@ -46,11 +48,31 @@ moves = st.lists(
 )
 
 
+slowly = {
+    "deadline": None,
+    "suppress_health_check": [HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
+}
+
+
 @given(moves)
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, **slowly)
 def test_replay_equals_state_after_any_history(history: list[object]) -> None:
     """Any order of records, undos and corrections leaves ledger and state in agreement."""
-    book, keeper = new_book()
+    _tell(Book.open(":memory:"), history)
+
+
+@given(history=moves)
+@settings(max_examples=10, **slowly)
+def test_replay_equals_state_on_postgresql_too(database: str, history: list[object]) -> None:
+    """The same on the other store, whose rows come back in another order."""
+    book = Book.open(database)
+    _tell(book, history)
+    book.close()
+
+
+def _tell(book: Book, history: list[object]) -> None:
+    with book.writing() as conn:
+        keeper = households.begin(conn, zone="Europe/Lisbon", owner="keeper", now=NOW)
     with open_pages(book, keeper) as pages:
         animals = [rec("animal", tag=t, sex="female") for t in FEMALES]
         animals += [rec("animal", tag=t, sex="male") for t in MALES]

@@ -12,6 +12,7 @@ from bot.book.errors import BookInTheWay, BookMissing, BookTooNew, NotABook
 from bot.book.store import Book, restore
 from bot.book.tables import metadata
 from tests.book.support import NOW, open_pages, rec
+from tests.postgres import Server
 
 
 def _book_with_an_animal(path: Path) -> Book:
@@ -29,10 +30,20 @@ def _book_with_an_animal(path: Path) -> Book:
 
 def test_the_migrations_build_the_tables_that_the_code_names(tmp_path: Path) -> None:
     """Built step by step or at once, the schema is the same."""
+    _the_schema_is_the_same(Book.open(tmp_path / "b.sqlite"))
+
+
+def test_the_migrations_build_the_same_tables_on_postgresql(postgres: Server) -> None:
+    """There too, from an empty database, whichever form of its URL is given."""
+    book = Book.open(postgres.fresh())
+    _the_schema_is_the_same(book)
+    book.close()
+
+
+def _the_schema_is_the_same(book: Book) -> None:
     from alembic.autogenerate import compare_metadata
     from alembic.migration import MigrationContext
 
-    book = Book.open(tmp_path / "b.sqlite")
     with book.reading() as conn:
         found = compare_metadata(MigrationContext.configure(conn), metadata)
     assert found == []
