@@ -16,9 +16,9 @@ from sqlalchemy.exc import OperationalError
 from bot.book import access, households, post
 from bot.book.households import Member
 from bot.book.tables import messages, outbox
-from bot.channels import allowance
+from bot.channels import allowance, sms_reports
 from bot.channels.numbers import e164
-from bot.channels.sms_sender import CHANNEL, OPTED_OUT
+from bot.channels.sms_sender import CHANNEL
 from bot.channels.sms_words import first_page
 from bot.door import UNKEPT
 from bot.messages import Message, Outgoing, Reply
@@ -36,7 +36,6 @@ HELP = frozenset({"help", "info"})
 MORE = "more"
 LOOK_BACK = 10  # messages to one number in which what MORE continues is looked for
 MOST = 80  # characters of an id or a number that are kept or looked at
-UNDELIVERED = frozenset({"undelivered", "failed"})
 
 Answer = tuple[int, str]  # HTTP status, and the body: TwiML or nothing
 NOTHING: Answer = (204, "")
@@ -53,10 +52,12 @@ async def answer(
     """
     if not genuine(form, signature, settings):
         return 403, ""
-    message = None if _is_report(form) else _message(form, rackside)
     try:
-        if _is_report(form):
-            return _report(form, rackside)
+        if sms_reports.is_report(form):
+            with rackside.book.writing() as conn:
+                sms_reports.keep(conn, form, rackside.now())
+            return NOTHING
+        message = _message(form, rackside)
         if message is None:
             return 400, ""
         return _taken(form, message, settings, rackside)
@@ -120,7 +121,7 @@ def genuine(form: Mapping[str, str], signature: str, settings: Settings) -> bool
 def _message(form: Mapping[str, str], rackside: Rackside) -> Message | None:
     """The message of a form, or None where it has no id, no words or no number to answer."""
     sid, number = form.get("MessageSid", ""), e164(form.get("From", "")[:MOST])
-    if not 0 < len(sid) <= MOST or number is None or "Body" not in form:
+    if not 0 < len(sid) <= MOST or not sid.isprintable() or number is None or "Body" not in form:
         return None
     return Message(
         CHANNEL, sid, number, form["Body"].replace("\0", ""), rackside.now(),
@@ -131,7 +132,7 @@ def _message(form: Mapping[str, str], rackside: Rackside) -> Message | None:
 def _picture(form: Mapping[str, str]) -> str | None:
     where = form.get("MediaUrl0", "")
     image = form.get("MediaContentType0", "").startswith("image/")
-    return where if image and 0 < len(where) <= 200 else None
+    return where if image and 0 < len(where) <= 200 and where.isprintable() else None
 
 
 # --- words that the channel answers itself --------------------------------------------------
@@ -200,7 +201,7 @@ def _left(conn: Connection, member: Member, address: str) -> str:
     return ""
 
 
-# --- what goes back at once, and what the gateway reports -----------------------------------
+# --- what goes back at once -----------------------------------------------------------------
 
 
 def _unkept(out: list[Outgoing], address: str, settings: Settings, rackside: Rackside) -> Answer:
@@ -223,19 +224,3 @@ def twiml(*texts: str) -> str:
     for text in texts:
         response.message(text)
     return str(response)
-
-
-def _is_report(form: Mapping[str, str]) -> bool:
-    return "MessageStatus" in form and "Body" not in form
-
-
-def _report(form: Mapping[str, str], rackside: Rackside) -> Answer:
-    """A delivery report: a number that turns out to have opted out is sent nothing more."""
-    number = e164(form.get("To", "")[:MOST])
-    code = form.get("ErrorCode", "")
-    if form["MessageStatus"] in UNDELIVERED:
-        log.warning("a text was not delivered", code=int(code) if code.isdecimal() else None)
-    if code == str(OPTED_OUT) and number is not None:
-        with rackside.book.writing() as conn:
-            access.shut(conn, CHANNEL, number, rackside.now())
-    return NOTHING

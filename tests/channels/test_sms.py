@@ -214,17 +214,6 @@ def test_a_stranger_gets_twiml_and_nothing_is_kept() -> None:
     assert kept(book.book) == to_send(book.book) == []
 
 
-def test_a_report_of_opting_out_shuts_the_number() -> None:
-    """A delivery report that says the number has opted out shuts it."""
-    book, mina = desk()
-    fields = {
-        "AccountSid": "AC0001", "MessageSid": "SM1", "MessageStatus": "undelivered",
-        "To": MINA, "ErrorCode": "21610",
-    }  # fmt: skip
-    assert hand_over(book, fields, sign(fields)) == (204, "")
-    assert routes(book, mina) == []
-
-
 def test_choices_are_words() -> None:
     """What may be answered is said in words, unless the text numbers it already."""
     undo = (Choice("Undo", "undo"),)

@@ -16,7 +16,7 @@ from aiohttp.test_utils import TestServer
 from bot.book import households
 from bot.channels.allowance import give_back, take, until_next_month
 from bot.channels.segments import length
-from bot.channels.sms_sender import SmsSender, meaning
+from bot.channels.sms_sender import SmsSender, can_be_called, meaning
 from bot.messages import Outgoing, Reply
 from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sent, Shut, Unreachable
 from bot.wording import say
@@ -181,3 +181,16 @@ def test_none_a_month_sends_nothing() -> None:
 def test_the_month_ends() -> None:
     """The seconds left of a month, also in December."""
     assert until_next_month(datetime(2026, 12, 31, 23, 59, tzinfo=UTC)) == 60.0
+
+
+@pytest.mark.parametrize(
+    ("url", "api", "asked"),
+    [
+        ("http://book.example:8787", "https://gateway.example", True),
+        ("http://127.0.0.1:8787", "https://gateway.example", False),
+        ("http://127.0.0.1:8787", "http://127.0.0.1:9000", True),
+    ],
+)
+def test_reports_are_asked_for_where_they_can_come(url: str, api: str, asked: bool) -> None:
+    """A delivery report is asked for at our address, unless that is this machine and far off."""
+    assert can_be_called(with_settings(url=url, sms_api=api)) is asked
