@@ -29,11 +29,12 @@ def small_talk(reading: Reading, ctx: Context) -> Reply:
 
 def _tone(reading: Reading, text: str) -> str:
     """Which of the few answers to small talk fits."""
-    said = {word.strip(",.!?").casefold() for word in text.split()}
+    said = [word.strip(",.!?").casefold() for word in text.split()]
     for tone in ("thanks", "hello"):
-        if said & set(say(f"chat.when_{tone}").split()):
+        if set(said) & set(say(f"chat.when_{tone}").split()):
             return tone
-    return "nothing"
+    begins = bool(said) and said[0] in say("chat.when_question").split()
+    return "question" if begins or text.rstrip().endswith("?") else "nothing"
 
 
 def yes_or_no() -> tuple[Choice, ...]:

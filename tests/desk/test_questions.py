@@ -198,3 +198,9 @@ def test_a_talk_comes_back_from_json_as_it_was() -> None:
     )
     assert talk_from_json(talk_to_json(talk)) == talk
     assert talk_from_json(None) == Talk()
+
+
+def test_a_question_without_an_answer_says_what_can_be_asked(desk: Desk) -> None:
+    """ "Nothing written" would be no answer to somebody who asked."""
+    desk.typed = "who is the prettiest"
+    assert desk.take(Reading(Outcome.CHAT)).text.startswith("I have no answer to that. Ask")
