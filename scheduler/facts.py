@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import weakref
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from datetime import date
 from functools import cached_property
+from operator import attrgetter
 from typing import Any, TypeVar
 
 from scheduler.colony import (
@@ -78,6 +79,26 @@ class Facts:
         self._colony = weakref.ref(colony)
         self._species: dict[str | None, Species] = {}
         self._figures: dict[tuple[str | None, str], Figure] = {}
+
+    def take_over(self, earlier: Facts, differing: Mapping[str, Collection[Any]]) -> None:
+        """Keep the indexes of an earlier colony that rest on no field that differs.
+
+        `differing` gives, by field, the rows that either colony has alone. An index by subject is
+        made anew for the subjects of those rows only.
+        """
+        self._species, self._figures = earlier._species, earlier._figures
+        for name, rests_on in _RESTS_ON.items():
+            if name not in vars(earlier):
+                continue
+            if rests_on.isdisjoint(differing):
+                vars(self)[name] = vars(earlier)[name]
+            elif name in _BY_SUBJECT:
+                (rows,) = rests_on
+                subject, order = _BY_SUBJECT[name]
+                anew = {subject(row) for row in differing[rows]}
+                index = {k: v for k, v in vars(earlier)[name].items() if k not in anew}
+                mine = (row for row in getattr(self.colony, rows) if subject(row) in anew)
+                vars(self)[name] = {**index, **group(mine, subject, order)}
 
     @property
     def colony(self) -> Colony:
@@ -158,22 +179,22 @@ class Facts:
     @cached_property
     def clutches_of(self) -> dict[str, list[Clutch]]:
         """Clutches by dam."""
-        return group(self.colony.clutches, lambda c: c.dam, lambda c: (c.laid, c.key))
+        return group(self.colony.clutches, *_BY_SUBJECT["clutches_of"])
 
     @cached_property
     def weights_of(self) -> dict[str, list[Weight]]:
         """Weighings by animal."""
-        return group(self.colony.weights, lambda w: w.tag, lambda w: w.on)
+        return group(self.colony.weights, *_BY_SUBJECT["weights_of"])
 
     @cached_property
     def signs_of(self) -> dict[str, list[Sign]]:
         """Signs by animal."""
-        return group(self.colony.signs, lambda s: s.tag, lambda s: s.on)
+        return group(self.colony.signs, *_BY_SUBJECT["signs_of"])
 
     @cached_property
     def searches_of(self) -> dict[str, list[Search]]:
         """Searches by female."""
-        return group(self.colony.searches, lambda s: s.tag, lambda s: s.on)
+        return group(self.colony.searches, *_BY_SUBJECT["searches_of"])
 
     @cached_property
     def feedings_of(self) -> dict[str, list[Feeding]]:
@@ -243,6 +264,32 @@ class Facts:
                 last[name] = row
         return last
 
+
+# How each index by subject is made: whom a row is about, and the order of its rows.
+_BY_SUBJECT: Mapping[str, tuple[Callable[[Any], str], Callable[[Any], Any]]] = {
+    "clutches_of": (attrgetter("dam"), attrgetter("laid", "key")),
+    "weights_of": (attrgetter("tag"), attrgetter("on")),
+    "signs_of": (attrgetter("tag"), attrgetter("on")),
+    "searches_of": (attrgetter("tag"), attrgetter("on")),
+}
+
+# The fields of a colony that each index is made of.
+_RESTS_ON: Mapping[str, frozenset[str]] = {
+    **dict.fromkeys(
+        ("all_kept", "by_place", "species_at", "litters", "parents"), frozenset({"animals"})
+    ),
+    **dict.fromkeys(("in_the_box", "incubating", "eggs_in_box"), frozenset({"eggs"})),
+    "eggs_in_incubator": frozenset({"eggs", "boxes"}),
+    "_incubators": frozenset({"boxes"}),
+    "pairings_of": frozenset({"pairings"}),
+    "clutches_of": frozenset({"clutches"}),
+    "weights_of": frozenset({"weights"}),
+    "signs_of": frozenset({"signs"}),
+    "searches_of": frozenset({"searches"}),
+    "feedings_of": frozenset({"feedings"}),
+    "last_watered": frozenset({"waterings"}),
+    "last_reading": frozenset({"readings", "boxes"}),
+}
 
 _known: dict[int, tuple[weakref.ref[Colony], Facts]] = {}
 

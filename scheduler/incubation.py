@@ -156,6 +156,20 @@ class Incubation:
             for box in self.colony.boxes.values()
         }
 
+    def places(self, egg: Egg) -> frozenset[str]:
+        """The places whose readings count for an egg's warmth, were there any."""
+        boxes = {box_name(box) for _, box in _boxes(egg)}
+        inside = {f"box {box}" for box in boxes}
+        return frozenset(inside | {self._incubators.get(box, "") for box in boxes})
+
+    def take_over(self, earlier: Incubation) -> None:
+        """Keep what was worked out for an earlier colony, with the same hatches and readings."""
+        self._noons, self._courses = earlier._noons, earlier._courses
+        self._windows, self._curves = earlier._windows, earlier._curves
+        for name in ("_hatched", "_readings", "_all_readings", "_incubators"):
+            if name in vars(earlier):
+                vars(self)[name] = vars(earlier)[name]
+
     def _course(self, box: str, curve: RateCurve, recent: bool) -> Course | None:
         """The course of a box; boxes that share their readings share it."""
         known = self._readings if recent else self._all_readings
@@ -195,3 +209,14 @@ def incubation(colony: Colony, today: date) -> Incubation:
             days.pop(next(iter(days)))
         days[today] = Incubation(colony, today)
     return days[today]
+
+
+def take_over(before: Colony, after: Colony) -> None:
+    """Keep the incubation of a colony for a later one in which no egg of it went otherwise.
+
+    That is: the same readings and boxes, and the same eggs hatched.
+    """
+    known = _known.get(id(before))
+    if known is not None and known[0]() is before:
+        for day, earlier in known[1].items():
+            incubation(after, day).take_over(earlier)

@@ -400,3 +400,11 @@ def clutch_window(colony: Colony, tag: str, today: date) -> Window | None:
         known = (weakref.ref(colony, lambda _: _forget(number)), Layings(colony, today))
         _known[number] = known
     return known[1].window(colony, tag)
+
+
+def take_over(before: Colony, after: Colony) -> None:
+    """Keep the layings of a colony for a later one with the same clutches, of the same species."""
+    known = _known.get(id(before))
+    if known is not None and known[0]() is before:
+        number = id(after)
+        _known[number] = (weakref.ref(after, lambda _: _forget(number)), known[1])

@@ -16,16 +16,7 @@ from scheduler.duties.eggs import of_clutch
 from scheduler.duties.females import of_female
 from scheduler.duties.males import of_male
 from scheduler.duties.places import of_box, of_incubator, of_place
-from scheduler.facts import (
-    Facts,
-    box_name,
-    box_of,
-    clutch_of,
-    facts,
-    incubator_name,
-    litter_of,
-    place_name,
-)
+from scheduler.facts import Facts, facts
 
 
 def due(colony: Colony, start: date, end: date, now: datetime | None = None) -> tuple[Due, ...]:
@@ -48,45 +39,12 @@ def outstanding(colony: Colony, now: datetime) -> tuple[Due, ...]:
 def due_for(
     colony: Colony, parts: Collection[str], start: date, end: date, now: datetime | None = None
 ) -> tuple[Due, ...]:
-    """`due`, worked out for some parts only: those that `touched` names after a record.
+    """`due`, worked out for some parts only: those that `scheduler.changes.changed` names.
 
-    What `due` gave earlier for other parts (see `Due.part`) still holds for the same `now`.
+    What `due` gave earlier for other parts (see `Due.part`) still holds on the same day.
     """
     known = facts(colony)
     return _due(known, parts, start, end, now)
-
-
-def touched(
-    colony: Colony,
-    kind: str,
-    tags: Iterable[str] = (),
-    slots: Iterable[str] = (),
-    places: Iterable[str] = (),
-) -> frozenset[str]:
-    """The parts that a record of that kind can change: `colony` is as it is with the record.
-
-    `tags`, `slots` and `places` are all those that the record names, old and new (of `hatched`
-    the tags of the young too, of `placed` and `shifted` where from and where to). A hatch moves
-    what is expected of every egg of its species, a clutch what is expected of every female of
-    hers; a reading or a move of eggs touches all eggs of that incubator.
-    """
-    known = facts(colony)
-    found: set[str] = {"plans"} if kind == "plan" else set()
-    for tag in tags:
-        found.update(_parts_of_animal(known, tag))
-    for slot in slots:
-        found.update(_parts_of_slot(known, slot))
-    for place in places:
-        found.update(_parts_of_place(known, place))
-    species = {known.species_of(tag) for tag in tags} | _species_of_slots(known, slots)
-    if kind in ("laid", "animal", "left"):
-        found.update(_females_of(known, species))
-    if kind == "hatched":
-        found.update(f"clutch {c}" for c, e in known.incubating.items() if e[0].species in species)
-    if kind in ("box", "reading", "shifted"):
-        found.update(f"clutch {c}" for c in known.incubating)
-        found.update(f"incubator {i}" for i in known.eggs_in_incubator)
-    return frozenset(found)
 
 
 def _due(
@@ -141,50 +99,3 @@ _DUTIES = {
     "box": of_box,
     "incubator": of_incubator,
 }
-
-
-def _parts_of_animal(known: Facts, tag: str) -> Iterator[str]:
-    """An animal's own parts, those of its mates, litter and place."""
-    yield f"animal {tag}"
-    yield f"female {tag}"
-    yield f"male {tag}"
-    for pairing in known.pairings_of.get(tag, ()):
-        yield f"male {pairing.male}"
-        yield f"female {pairing.female}"
-    animal = known.colony.animals.get(tag)
-    if animal is None:
-        return
-    if animal.hatched:
-        yield "litter {} {}".format(*litter_of(animal))
-    if animal.place:
-        yield f"place {place_name(animal.place)}"
-    yield from (f"female {parent}" for parent in (animal.sire, animal.dam) if parent)
-    yield from (f"clutch {c}" for c, eggs in known.incubating.items() if eggs[0].dam == tag)
-
-
-def _parts_of_slot(known: Facts, slot: str) -> Iterator[str]:
-    box = box_name(box_of(slot))
-    yield f"box {box}"
-    incubator = known.incubator_of_box(box)
-    if incubator:
-        yield f"incubator {incubator}"
-    for egg in known.colony.eggs:
-        if egg.slot == slot:
-            yield f"clutch {clutch_of(egg)}"
-
-
-def _parts_of_place(known: Facts, place: str) -> Iterator[str]:
-    yield f"place {place_name(place)}"
-    yield f"box {box_name(place)}"
-    yield f"incubator {incubator_name(place)}"
-
-
-def _species_of_slots(known: Facts, slots: Iterable[str]) -> set[str | None]:
-    wanted = set(slots)
-    return {egg.species for egg in known.colony.eggs if egg.slot in wanted} if wanted else set()
-
-
-def _females_of(known: Facts, species: set[str | None]) -> Iterator[str]:
-    for animal in known.all_kept:
-        if animal.sex == "female" and animal.species in species:
-            yield f"female {animal.tag}"

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
+from collections import defaultdict
 from collections.abc import Callable, Iterable
-from datetime import datetime, time
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from itertools import islice
 from typing import Any
+from weakref import WeakKeyDictionary
 from zoneinfo import ZoneInfo
 
 from bot.book.rows import Happening
@@ -32,29 +37,72 @@ _INHERITED = re.compile(
 _HOW = {re.sub(r"\W", "", how): how for how in INHERITANCES}  # however its words are spaced
 
 
+@dataclass
+class _Known:
+    """What was made of a state: its colony, and the happenings' lines by kind in their order."""
+
+    seen: int = 0  # happenings taken in; a state that stays one only ever gets more
+    colony: Colony | None = None
+    order: dict[str, list[tuple[date, str, int]]] = field(default_factory=lambda: defaultdict(list))
+    lines: dict[str, list[Any]] = field(default_factory=lambda: defaultdict(list))
+
+
+_known: WeakKeyDictionary[State, _Known] = WeakKeyDictionary()
+
+
 def colony(state: State, zone: ZoneInfo) -> Colony:
-    """One household's facts at this moment."""
-    lines: dict[str, list[Any]] = {kind: [] for kind in _FACTS}
-    for happening in state.happenings.values():
+    """One household's facts at this moment; the same object until a record is added.
+
+    What was made of the state before is kept: only the happenings since are turned into facts.
+    """
+    known = _known.get(state)
+    if known is None or (known.colony is not None and known.colony.zone != zone):
+        known = _known[state] = _Known()
+    if known.colony is not None and known.seen == len(state.happenings):
+        return known.colony
+    _take_in(known, state, zone)
+    before, known.colony = known.colony, _colony(known, state, zone)
+    if before is not None:
+        from scheduler.changes import carry_over
+
+        carry_over(before, known.colony)
+    return known.colony
+
+
+def _take_in(known: _Known, state: State, zone: ZoneInfo) -> None:
+    """Turn the happenings not yet seen into lines, each put where its day and hour belong."""
+    new = list(islice(reversed(state.happenings.values()), len(state.happenings) - known.seen))
+    known.seen = len(state.happenings)
+    for happening in sorted(new, key=_when):
         make = _FACTS.get(happening.kind)
-        if make is not None:
-            lines[happening.kind].append(make(happening, zone))
-    return Colony(
-        zone=zone,
-        animals=dict(state.animals),
-        pairings=tuple(state.pairings.values()),
-        clutches=tuple(state.clutches.values()),
-        eggs=tuple(state.eggs.values()),
-        boxes=dict(state.boxes),
-        readings=tuple(sorted(lines["reading"], key=lambda r: r.at)),
-        weights=tuple(sorted(lines["weighed"], key=lambda w: w.on)),
-        signs=tuple(sorted(lines["seen"], key=lambda s: s.on)),
-        searches=tuple(sorted(lines["searched"], key=lambda s: s.on)),
-        waterings=tuple(sorted(lines["watered"], key=lambda w: w.on)),
-        feedings=tuple(sorted(lines["fed"], key=lambda f: f.on)),
-        plans=tuple(sorted(lines["plan"], key=lambda p: p.on)),
-        traits=_traits(lines["note"]),
-    )
+        if make is None:
+            continue
+        order, lines = known.order[happening.kind], known.lines[happening.kind]
+        place = bisect_right(order, _when(happening))
+        order.insert(place, _when(happening))
+        lines.insert(place, make(happening, zone))
+
+
+def _when(happening: Happening) -> tuple[date, str, int]:
+    """The order of what happened: by day, hour (noon where none was said), then as it was said."""
+    return happening.on, happening.at or NOON.isoformat("minutes"), happening.entry
+
+
+def _colony(known: _Known, state: State, zone: ZoneInfo) -> Colony:
+    """The colony; of the earlier one every part that is the same is kept as it is."""
+    lines = known.lines
+    before = known.colony or Colony(zone)
+    parts: dict[str, Any] = {
+        "animals": dict(state.animals),
+        "pairings": tuple(state.pairings.values()),
+        "clutches": tuple(state.clutches.values()),
+        "eggs": tuple(state.eggs.values()),
+        "boxes": dict(state.boxes),
+        **{name: tuple(lines[kind]) for name, kind in _LINES.items()},
+        "traits": _traits(lines["note"]),
+    }
+    same = {name: getattr(before, name) for name in parts}
+    return Colony(zone, **{n: same[n] if same[n] == v else v for n, v in parts.items()})
 
 
 def trait_in(text: str) -> Trait | None:
@@ -72,9 +120,8 @@ def trait_in(text: str) -> Trait | None:
 
 
 def _traits(notes: Iterable[Happening]) -> tuple[Trait, ...]:
-    """The traits that notes define; of two notes on one trait the later counts."""
-    ordered = sorted(notes, key=lambda h: (h.on, h.at or "", h.entry))
-    told = (trait_in(each.fields["text"]) for each in ordered)
+    """The traits that notes define, oldest first; of two notes on one trait the later counts."""
+    told = (trait_in(each.fields["text"]) for each in notes)
     return tuple(definitions(each for each in told if each is not None).values())
 
 
@@ -104,3 +151,7 @@ _FACTS: dict[str, Callable[[Happening, ZoneInfo], Any]] = {
     "plan": _plan,
     "note": lambda h, _: h,
 }
+_LINES = {
+    "readings": "reading", "weights": "weighed", "signs": "seen", "searches": "searched",
+    "waterings": "watered", "feedings": "fed", "plans": "plan",
+}  # fmt: skip  # the colony's fields, and the kind of record each is made of

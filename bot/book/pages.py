@@ -185,6 +185,7 @@ class Pages:
             for key in old.things(part).keys() | new.things(part).keys()
             if old.things(part).get(key) != new.things(part).get(key)
         }
+        new.worked_out = old.worked_out
         self._state = new
         self._save(new)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any
@@ -10,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, insert, or_, select, update
 
+from bot.book.duework import work_out
 from bot.book.households import Member
 from bot.book.pages import Pages
 from bot.book.tables import reminders
@@ -22,7 +24,11 @@ _BY_FACTS = ("answered", "withdrawn")  # closings that the facts may take back
 
 @dataclass(frozen=True)
 class ReminderRow:
-    """One reminder. Moments are UTC; `about` lists tags or slots."""
+    """One reminder. Moments are UTC; `about` lists tags or slots.
+
+    `told_to` says when it was told to which member; empty where it was not told, or where an older
+    book did not keep that.
+    """
 
     key: str
     kind: str
@@ -34,6 +40,8 @@ class ReminderRow:
     place: str | None
     told: datetime | None
     snoozed: datetime | None
+    told_to: Mapping[int, datetime] = field(default_factory=dict)
+    passed_on: datetime | None = None
 
 
 class Why(StrEnum):
@@ -49,16 +57,15 @@ def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
 
     Nobody wants "weigh F21" in the middle of writing her in, or at five past midnight: see `Why`.
     A key that was done or skipped stays closed. One that a record answered opens again if that
-    record is undone, but is not told a second time.
+    record is undone, but is not told a second time. After a message only what its records can
+    change is worked out again.
     """
-    from scheduler.reminders import due
-
-    today = now.astimezone(pages.zone).date()
-    wanted = {each.key: each for each in due(pages.colony(), today, today + AHEAD, now)}
     mine = reminders.c.household == pages.household.id
-    known = {
-        row["key"]: row for row in pages.conn.execute(select(reminders).where(mine)).mappings()
-    }
+    wanted, before = work_out(pages, now, AHEAD, anew=why is not Why.MESSAGE)
+    one_of = reminders.c.key.in_([*wanted, *(before or ())])
+    looked_at = one_of if before is not None else or_(one_of, reminders.c.closed.is_(None))
+    found = pages.conn.execute(select(reminders).where(mine, looked_at)).mappings()
+    known = {row["key"]: row for row in found}
     for key, each in wanted.items():
         values = {
             "kind": each.kind, "about": list(each.about), "due": each.due, "until": each.until,
@@ -105,18 +112,30 @@ def open_reminders(conn: Connection, household: int, until: datetime) -> list[Re
     return [_row(dict(row)) for row in rows]
 
 
-def to_tell(conn: Connection, household: int, now: datetime) -> list[ReminderRow]:
-    """What is to be told now: due and not told, or snoozed until now."""
-    return [
-        row
-        for row in open_reminders(conn, household, now)
-        if (row.told is None and row.snoozed is None) or (row.snoozed and row.snoozed <= now)
-    ]
+def to_see_to(conn: Connection, household: int, now: datetime) -> list[ReminderRow]:
+    """What is due and open now, told or not, oldest first; what is snoozed till later is not."""
+    rows = open_reminders(conn, household, now)
+    return [row for row in rows if row.snoozed is None or row.snoozed <= now]
 
 
-def told(conn: Connection, household: int, key: str, now: datetime) -> None:
-    """It is in the outbox: it is not told again."""
-    _change(conn, household, key, told=now, snoozed=None)
+def told(conn: Connection, household: int, key: str, now: datetime, to: Iterable[int] = ()) -> None:
+    """It is in the outbox for these members: it is not told to them again."""
+    whom = {str(member): now.isoformat() for member in to}
+    _change(conn, household, key, told=now, snoozed=None, told_to=whom)
+
+
+def told_too(
+    conn: Connection, household: int, row: ReminderRow, now: datetime, to: Iterable[int],
+    passed_on: bool = False,
+) -> None:  # fmt: skip
+    """Others have it in the outbox, too: later than the first, or because it was passed on."""
+    whom = {**row.told_to, **dict.fromkeys(to, now)}
+    values: dict[str, Any] = {"told_to": {str(m): at.isoformat() for m, at in whom.items()}}
+    if passed_on:
+        values["passed_on"] = now
+    if row.told is None:
+        values |= {"told": now, "snoozed": None}
+    _change(conn, household, row.key, **values)
 
 
 def close(
@@ -154,5 +173,7 @@ def _change(conn: Connection, household: int, key: str, **values: Any) -> None:
 
 
 def _row(row: dict[str, Any]) -> ReminderRow:
-    names = ReminderRow.__dataclass_fields__
-    return ReminderRow(**{k: row[k] for k in names if k != "about"}, about=tuple(row["about"]))
+    known = {name: row[name] for name in ReminderRow.__dataclass_fields__}
+    whom = row["told_to"] or {}
+    known["told_to"] = {int(each): datetime.fromisoformat(at) for each, at in whom.items()}
+    return ReminderRow(**{**known, "about": tuple(row["about"])})

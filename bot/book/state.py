@@ -39,6 +39,7 @@ class State:
         self.eggs: dict[str, Egg] = {}
         self.happenings: dict[tuple[int, str], Happening] = {}
         self.touched: set[tuple[str, Any]] = set()
+        self.worked_out: Any = None  # what fell due by it: kept beside it by `duework.py`
         self._lying: dict[str, list[str]] = {}  # slot -> keys of the eggs in it
         self._open: set[str] = set()  # keys of open pairings
         self._courses: dict[str, list[str]] = {}  # female -> keys of her pairings

@@ -53,6 +53,7 @@ class Household:
         self.count += 1
         with self.book.writing() as conn:
             pages = Pages(conn, self.keeper.household, self.cache)
+            pages.view()  # the message is read first
             if isinstance(move, list):
                 test_replay._say(pages, self.keeper, self.count, move)
             else:
