@@ -141,8 +141,10 @@ def box(request: Request, ctx: Context) -> Reply:
     boxes = ctx.pages.state.boxes
     if asked is None:
         return Reply("\n".join(map(_box_head, _filled(ctx))) or say("box.no_boxes"))
+    if not boxes:
+        return Reply(say("box.no_boxes"))
     if asked not in boxes:
-        return Reply(say("box.unknown", box=asked, boxes=listed(sorted(boxes)) or say("box.none")))
+        return Reply(say("box.unknown", box=asked, boxes=listed(sorted(boxes))))
     return drawn.with_box(Reply(box_map(boxes[asked], ctx)), asked, ctx)
 
 
