@@ -16,5 +16,7 @@ def upgrade(engine: Engine) -> None:
     with engine.begin() as conn:
         if engine.dialect.name == "sqlite":
             conn.execute(text("BEGIN IMMEDIATE"))
+        else:  # two processes may start at once: the second then finds it done
+            conn.execute(text("SELECT pg_advisory_xact_lock(20261)"))
         config.attributes["connection"] = conn
         command.upgrade(config, "head")

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, and_, delete, func, insert, or_, select
 
-from bot.book import facts, households, ledger, views
+from bot.book import bound, facts, households, ledger, views
 from bot.book.ledger import Said
 from bot.book.rows import PARTS, Happening, from_row, to_row
 from bot.book.state import Entry, State, differences, fold
@@ -37,6 +37,8 @@ class Pages:
     """Reads and writes of one household. Use it for one transaction, then drop it."""
 
     def __init__(self, conn: Connection, household: int, cache: Cache | None = None) -> None:
+        bound.keep_to(conn, household)
+        bound.take_turn(conn, household)
         self.conn = conn
         self.household = households.household(conn, household)
         self.zone = ZoneInfo(self.household.zone)

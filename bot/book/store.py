@@ -13,15 +13,17 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.pool import StaticPool
 
+from bot.book import bound
 from bot.book.errors import BookInTheWay, BookLocked, BookMissing, BookTooNew, NotABook
 
-REVISION = "0003"  # the newest of bot/book/migrations/versions; a test holds it true
-_REVISIONS = ("0001", "0002", "0003")
+REVISION = "0004"  # the newest of bot/book/migrations/versions; a test holds it true
+_REVISIONS = ("0001", "0002", "0003", "0004")
 _BUSY = 10_000  # milliseconds to wait for another writer
 DRIVER = "postgresql+psycopg"
 _SHARED = {
     "lock_timeout": f"{_BUSY}",
     "idle_in_transaction_session_timeout": "60000",
+    bound.SETTING: bound.EVERYONE,
 }
 """Settings of each connection to PostgreSQL; times in milliseconds."""
 
@@ -65,8 +67,12 @@ class Book:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A connection that only reads."""
+        """A connection that only reads: it sees the book as it was at its first look."""
         with self.engine.connect() as conn:
+            if self.engine.dialect.name == "postgresql":
+                conn.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+            elif self.path is not None:
+                conn.execute(text("BEGIN"))
             yield conn
 
     def close(self) -> None:
@@ -203,6 +209,10 @@ def _revision(engine: Engine) -> str | None:
 
 def _in_words(error: Exception, path: Path | None) -> Exception:
     words = str(error).lower()
+    if path is None and isinstance(error, OperationalError):
+        return BookMissing(
+            "The database of the book does not answer. Is its server up, and RACKSIDE_BOOK right?"
+        )
     if isinstance(error, OperationalError) and ("locked" in words or "busy" in words):
         return BookLocked(f"Another program holds the book at {path}. Close it and try again.")
     if "unable to open" in words:

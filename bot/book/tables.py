@@ -28,6 +28,7 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
     UniqueConstraint,
+    text,
 )
 from sqlalchemy.engine import Dialect
 
@@ -75,6 +76,8 @@ households = Table(
     Column("begun", Moment, nullable=False),
     Column("calendar", String(64), unique=True),  # the secret in the calendar's address
     Column("wakes", Moment, index=True),  # when something may next be due; none: look now
+    Column("slept", Moment, index=True),  # when that was worked out: before, a clock was set back
+    Column("fresh", Date),  # the local day for which its reminders are worked out
     Column("pass_on", Integer),  # minutes an answer is waited for; none: the usual, 0: never
     Column("room", String(80)),  # the Telegram group where reminders are told, if one is
 )
@@ -280,6 +283,11 @@ messages = Table(
     Index(None, "household", "id"),
 )
 
+_WAITING: dict[str, Any] = {
+    f"{dialect}_where": text("sent IS NULL AND given_up IS NULL")
+    for dialect in ("sqlite", "postgresql")
+}
+
 outbox = Table(
     "outbox",
     metadata,
@@ -296,11 +304,12 @@ outbox = Table(
     Column("given_up", Moment),
     Column("tries", Integer, nullable=False, server_default="0"),
     Column("sent_as", String(80)),  # the channel's own id of what was sent
-    Column("claimed", Moment),
-    Column("worker", String(40)),  # which process claimed it
+    Column("claimed", Moment),  # when it was last taken in hand
+    Column("worker", String(40)),  # which process has it in hand; none: nobody
     Column("report", String(16)),  # what the channel said of it later: delivered, undelivered...
     Column("reported", Moment),
-    Index("ix_outbox_to_send", "sent", "given_up", "not_before"),
+    Index("ix_outbox_waiting", "id", **_WAITING),
+    Index("ix_outbox_queue", "channel", "address", "id", **_WAITING),
     Index(None, "household", "id"),
 )
 
@@ -352,6 +361,7 @@ delays = Table(
     metadata,
     Column("channel", String(16), primary_key=True),
     Column("address", String(80), primary_key=True),
-    Column("until", Moment, nullable=False),  # the channel asked us to wait
-    Column("why", Float),
+    Column("until", Moment, nullable=False),  # nothing is sent there before
+    Column("why", Float),  # for so many seconds
+    Column("since", Moment),  # when it asked: a clock that shows less was set back
 )
