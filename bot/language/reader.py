@@ -17,6 +17,7 @@ from bot.language.fill_animals import FILLERS as ANIMAL_FILLERS
 from bot.language.fill_eggs import FILLERS as EGG_FILLERS
 from bot.language.fixing import fixed
 from bot.language.frames import frames
+from bot.language.guarding import Accounts, unread
 from bot.language.items import Item, shown
 from bot.language.jotting import Source, jotted
 from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
@@ -37,11 +38,21 @@ _MARGIN = 0.3  # how far ahead of its rivals a reading must be
 
 
 @dataclass
+class _Found:
+    """One thing told: its record, what is to be asked of it, and the clause that told it."""
+
+    record: Record
+    ask: Ask | None
+    clause: Clause | None
+
+
+@dataclass
 class _Told:
     """What the clauses of a message came to, in order."""
 
     records: list[Record] = field(default_factory=list)
     asks: list[Ask] = field(default_factory=list)
+    found: list[_Found] = field(default_factory=list)
     request: Request | None = None
     offer: Record | None = None
     blocked: bool = False
@@ -114,16 +125,44 @@ def _tell_all(
     jots, rest = jotted(mended, source, scene, lambda line: _reads(line, folded, scene, lex))
     for record, ask, reason in jots:
         told.reasons.append(reason)
-        if record is not None:
-            told.records.append(record)
-        if ask is not None:
-            told.asks.append(ask)
+        if ask is not None and ask.waiting is not None:
+            told.found.append(_Found(ask.waiting, ask, None))
+        elif record is not None:
+            told.found.append(_Found(record, None, None))
     lead: list[Item] = []
     last: Clause | None = None
     for sentence, mark in _joined(sentences(rest)):
         lead, last = _one_sentence(sentence, mark, folded, scene, lex, told, lead, last)
+    _guard(told, scene.view, lex)
     _settle(told, scene.view)
     return told
+
+
+def _guard(told: _Told, view: View, lex: Lexicon) -> None:
+    """Parts what is sure from what is asked: a clause that is not wholly read is asked about."""
+    accounts = Accounts((each.record for each in told.found), view)
+    reasons: dict[int, str] = {}
+    for each in told.found:
+        if each.ask is None and each.clause is not None:
+            key = id(each.clause)
+            if key not in reasons:
+                reasons[key] = unread(each.clause.items, each.record, accounts, lex)
+                if reasons[key]:
+                    told.reasons.append(f"{each.record.kind} is asked about: {reasons[key]}")
+            if reasons[key]:
+                each.ask = _doubted(each.record, reasons[key])
+        if each.ask is None:
+            told.records.append(each.record)
+        else:
+            told.asks.append(each.ask)
+
+
+def _doubted(record: Record, why: str) -> Ask:
+    """The question whether a record is meant."""
+    about = _guessed_field(record.kind)
+    value = record.get(about)
+    choices = tuple(value) if isinstance(value, tuple) else (str(value),) if value else ()
+    return Ask(about, choices, record, "ambiguous")
 
 
 def _reads(line: list[Item], folded: Sequence[str], scene: Scene, lex: Lexicon) -> bool:
@@ -132,7 +171,7 @@ def _reads(line: list[Item], folded: Sequence[str], scene: Scene, lex: Lexicon) 
     trial = Scene(scene.view, scene.now)
     for sentence, mark in sentences(line):
         _one_sentence(sentence, mark, folded, trial, lex, told, [], None)
-    return bool(told.records) and not told.asks
+    return bool(told.found) and all(each.ask is None for each in told.found)
 
 
 def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]:
@@ -526,10 +565,8 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
         if "hedge" in moods:
             told.guessed = True
             draft.ask(_guessed_field(draft.kind), "ambiguous", _main_choice(draft))
-        if draft.trouble is None:
-            told.records.append(record)
-        else:
-            told.asks.append(_question(draft, record))
+        ask = _question(draft, record) if draft.trouble is not None else None
+        told.found.append(_Found(record, ask, clause))
 
 
 def _vague(items: Sequence[Item]) -> str:

@@ -83,9 +83,10 @@ class Reading:
 class Talk:
     """The state of one member's conversation that a message may lean on; all of it optional.
 
-    `question` is the open question, `more` those to be put after it, `offer` an open yes/no offer of a plan, `last` the records
-    written by the member's last message that wrote any (in order), `tasks` what the last list of
-    tasks said, in its numbering (number 1 first): the words and tags of each.
+    `question` is the open question, `more` those to be put after it, `offer` an open yes/no offer
+    of a plan, `last` the records written by the member's last message that wrote any (in order),
+    `tasks` what the last list of tasks said, in its numbering (number 1 first): the words and tags
+    of each.
     """
 
     question: Ask | None = None

@@ -19,6 +19,7 @@ class Speller:
         self._index: dict[str, list[str]] | None = None
         self._sounds: dict[str, list[str]] | None = None
         self._remembered: dict[str, str | None] = {}
+        self._slips: dict[str, float | None] = {}
 
     def nearest(self, word: str) -> str | None:
         """The word meant, or None where none or more than one is near enough.
@@ -32,6 +33,21 @@ class Speller:
         if len(self._remembered) < 20_000:
             self._remembered[word] = answer
         return answer
+
+    def slip_of(self, word: str) -> float | None:
+        """How far the nearest word that means something lies, or None where none is a slip away."""
+        if word not in self._slips:
+            from rapidfuzz.distance import OSA
+
+            allowed = 1 if len(word) <= 5 else 2
+            costs = [
+                _cost(OSA.distance(word, each), word, each)
+                for each in set(self._candidates(word) if len(word) <= 24 else ())
+                if self.words[each]
+            ]
+            near = [cost for cost in costs if cost <= allowed + 0.6]
+            self._slips[word] = min(near) if near else None
+        return self._slips[word]
 
     def _nearest(self, word: str) -> str | None:
         if not 3 <= len(word) <= 24 or not word.isalpha():
@@ -104,6 +120,14 @@ def near_keys(word: str, keys: Container[str]) -> list[str]:
     ['tansy']
     """
     return [each for each in sorted(set(_one_slip(word))) if each in keys and each != word]
+
+
+def plain_slip(word: str, plain: Container[str]) -> float | None:
+    """How far the nearest of some everyday words lies, or None where none is one slip away."""
+    costs = [
+        _cost(1, word, each) for each in set(_one_slip(word)) if len(each) > 1 and each in plain
+    ]
+    return min(costs) if costs else None
 
 
 def _one_slip(word: str) -> Iterator[str]:

@@ -17,6 +17,7 @@ from bot.language.tokens import tokens_of
 from bot.records import EGG_STATES, SEXES, SIGNS, WAYS_TO_LEAVE
 
 OWN_WORDS = Path(__file__).parent / "words"
+_OTHER_TABLES = ("requests", "frames", "days", "english")  # tables of another shape, read by who uses them
 
 # What a class of words may hold; None is anything.
 CLASSES: Mapping[str, frozenset[str] | None] = {
@@ -96,7 +97,8 @@ class Lexicon:
     """Every wording by its first word, and the plain words that are never put right.
 
     `phrases` maps a first word to (words, senses) pairs, longest first. `cues`, of which questions
-    are made, lie apart, since they overlap the words that records are made of.
+    are made, lie apart, since they overlap the words that records are made of. `everyday` are words
+    that mean nothing here.
     """
 
     phrases: dict[str, list[tuple[tuple[str, ...], tuple[Sense, ...]]]]
@@ -106,6 +108,7 @@ class Lexicon:
     cues: dict[str, list[tuple[tuple[str, ...], str]]] = field(default_factory=dict)
     singles: dict[str, tuple[Sense, ...]] = field(default_factory=dict)
     counts: dict[str, list[tuple[tuple[str, ...], int]]] = field(default_factory=dict)
+    everyday: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         for first, pairs in self.phrases.items():
@@ -131,15 +134,23 @@ def lexicon(extra: Path | None = None) -> Lexicon:
     folders = [OWN_WORDS] + ([extra] if extra is not None else [])
     for folder in folders:
         for file in sorted(folder.glob("*.toml")):
-            if file.stem in ("requests", "frames") and folder == OWN_WORDS:
+            if file.stem in _OTHER_TABLES and folder == OWN_WORDS:
                 continue
             for words, sense in read_words(file):
                 if sense not in senses[words]:
                     senses[words].append(sense)
-    return _built(senses)
+    return _built(senses, common_english())
 
 
-def _built(senses: dict[tuple[str, ...], list[Sense]]) -> Lexicon:
+@lru_cache(maxsize=1)
+def common_english(file: Path = OWN_WORDS / "english.toml") -> frozenset[str]:
+    """Everyday words that mean nothing here and are no misspelling either."""
+    return frozenset(tomllib.loads(file.read_text(encoding="utf-8"))["words"].split())
+
+
+def _built(
+    senses: dict[tuple[str, ...], list[Sense]], everyday: frozenset[str] = frozenset()
+) -> Lexicon:
     phrases: dict[str, list[tuple[tuple[str, ...], tuple[Sense, ...]]]] = defaultdict(list)
     cues: dict[str, list[tuple[tuple[str, ...], str]]] = defaultdict(list)
     known: set[str] = set()
@@ -162,13 +173,14 @@ def _built(senses: dict[tuple[str, ...], list[Sense]]) -> Lexicon:
     plain = {words[0] for words, m in senses.items() if all(s.cls == "plain" for s in m)}
     return Lexicon(
         dict(phrases),
-        frozenset(known),
+        frozenset(known) | everyday,
         wholes,
         Speller(
             {word: frozenset() for word in plain if len(word) > 3 and word.isalpha()}
             | {word: frozenset(means) for word, means in trade.items() if word not in plain}
         ),
         {word: found for word, found in cues.items() if found},
+        everyday=everyday | plain,
     )
 
 

@@ -1,0 +1,192 @@
+"""Looks for what a record leaves unread: a name, a number or a word that nothing accounts for.
+
+A record is only written where the whole of its clause is read. What is left over may be the very
+word that turns the meaning ("K3 to helf 2 tub 6"), so that clause is asked about instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from bot.language.items import BREAKS, ENTITIES, Item
+from bot.language.spelling import plain_slip
+from bot.language.view import View
+from bot.language.wording import Lexicon
+from bot.records import Record
+
+_ONE_OF_IT = frozenset({"one", "ones", "single", "both", "half"})
+_TWO_SIDED = frozenset({"mating", "biting", "receptive", "unreceptive"})
+_PRECISE = ENTITIES | {"num", "grams", "temp", "pct"}
+_RANGES = frozenset({"so", "two", "three", "more", "thereabouts", "2", "3"})
+
+
+class Accounts:
+    """What the records of a message account for: tags, slots, places and figures."""
+
+    def __init__(self, records: Iterable[Record], view: View) -> None:
+        self.view = view
+        self.words: set[str] = set()
+        self.figures: set[float] = set()
+        for record in records:
+            for value in record.fields.values():
+                self._take(value)
+
+    def _take(self, value: Any) -> None:
+        if isinstance(value, tuple):
+            self.figures.add(float(len(value)))
+            for each in value:
+                self._take(each)
+        elif isinstance(value, bool):
+            return
+        elif isinstance(value, int | float):
+            self.figures.add(float(value))
+        elif isinstance(value, str):
+            self.words.add(value.casefold())
+            seen = self.view.animals.get(value)
+            if seen is not None and seen.place:
+                self.words.add(seen.place.casefold())
+
+    def hold(self, item: Item) -> bool:
+        """True where the records account for a piece."""
+        if item.what in ("tag", "slot"):
+            if all(self._names(str(v)) for v in item.value):
+                return True
+            names = {n.casefold() for c in item.codes for n in (c.tag, c.slot, c.wrote) if n}
+            return len(item.value) == 1 and bool(names & self.words)
+        if item.what == "box":
+            return any(self._boxed(str(v).casefold()) for v in item.value)
+        if item.what == "place":
+            values = item.value if isinstance(item.value, tuple) else (item.value,)
+            return all(v.casefold() in self.words for v in values)
+        return item.value is None or self._figure(float(item.value))
+
+    def _names(self, value: str) -> bool:
+        if value.startswith("?"):
+            return any(word.endswith(value[1:]) for word in self.words)
+        return value.casefold() in self.words
+
+    def _boxed(self, box: str) -> bool:
+        return f"box {box}" in self.words or any(
+            word.rstrip("0123456789") == box and word[-1:].isdigit() for word in self.words
+        )
+
+    def _figure(self, value: float) -> bool:
+        as_celsius = (value - 32) * 5 / 9
+        return any(abs(each - f) < 0.06 for each in (value, as_celsius) for f in self.figures)
+
+
+def unread(
+    items: Sequence[Item], record: Record, accounts: Accounts, lex: Lexicon, counted: bool = True
+) -> str:
+    """Why a clause is not wholly read, or "" where it is; `items` are the clause's pieces."""
+    if record.kind == "box":
+        return ""
+    for k, item in enumerate(items):
+        reason = _unread_piece(items, k, record, accounts, lex)
+        if reason:
+            return f"{item.text!r} {reason}"
+    return ""
+
+
+def _unread_piece(
+    items: Sequence[Item], k: int, record: Record, accounts: Accounts, lex: Lexicon
+) -> str:
+    item = items[k]
+    if item.what in ENTITIES:
+        return "" if _has_part(items, k, record, accounts) else "has no part in it"
+    if item.what in ("num", "grams", "temp", "pct"):
+        return "" if _used(items, k, record, accounts, lex) else "is a figure that is not used"
+    if item.is_("joint", "or"):
+        follow = items[k + 1].text.casefold() if k + 1 < len(items) else ""
+        return "" if follow in _RANGES else "leaves it open"
+    if item.is_("mood", "neg") and k == len(items) - 1 and k > 0 and not _says_no(record):
+        return "denies something"
+    if item.what == "word" and not item.senses:
+        return "is like a word of the trade" if _like_trade(items, k, lex) else ""
+    return ""
+
+
+def _says_no(record: Record) -> bool:
+    """True for a record that itself tells of nothing: nothing found, not eaten, not fertile."""
+    return (
+        record.get("found") == 0
+        or bool(record.get("refused"))
+        or record.get("state") in ("infertile", "too-early")
+    )
+
+
+def _has_part(items: Sequence[Item], k: int, record: Record, accounts: Accounts) -> bool:
+    item = items[k]
+    if accounts.hold(item) or _led_from(items, k):
+        return True
+    if record.kind == "seen" and item.what == "tag" and record.get("sign") in _TWO_SIDED:
+        return True
+    return _put_right(items, k)
+
+
+def _led_from(items: Sequence[Item], k: int) -> bool:
+    """ "from tub 2", "was 19.4g": where a thing came from is no part of the record."""
+    lead = items[k - 1] if k else None
+    return lead is not None and (
+        lead.is_("prep", "from", "of") or lead.text.casefold() in ("was", "were", "than", "since")
+    )
+
+
+def _put_right(items: Sequence[Item], k: int) -> bool:
+    """True for a piece that one of its sort takes the place of: "shelf 2... no, shelf 4"."""
+    later = [e for e in items[k + 1 :] if e.what == items[k].what]
+    return bool(later) and any(e.is_("mood", "neg", "fix") for e in items[k + 1 :])
+
+
+def _used(items: Sequence[Item], k: int, record: Record, accounts: Accounts, lex: Lexicon) -> bool:
+    item = items[k]
+    if accounts.hold(item) or _led_from(items, k) or _put_right(items, k):
+        return True
+    if item.what == "num" and (
+        item.text.casefold().split()[-1] in _ONE_OF_IT or _guessed(item, lex)
+    ):
+        return True
+    lead = items[k - 1] if k else None
+    if lead is not None and lead.is_("prep", "at"):  # an hour that no day is told for
+        return True
+    return item.what == "num" and "whole" in item.senses and _counts_aside(items, k, record)
+
+
+def _guessed(item: Item, lex: Lexicon) -> bool:
+    """True for a figure that was itself made out of a slip ("nothing tehre")."""
+    word = item.text.casefold()
+    return word.isalpha() and word not in lex.known
+
+
+def _counts_aside(items: Sequence[Item], k: int, record: Record) -> bool:
+    """ "two big lumps in her belly", "3 weeks": the number counts what no record is about."""
+    if record.kind == "seen" and any(
+        e.is_("act", "egg") or e.is_("sign") for e in items[k + 1 : k + 4]
+    ):
+        return True
+    for item in items[k + 1 : k + 4]:
+        if item.what in BREAKS or item.what != "word" or item.is_("prep"):
+            return False
+        if item.is_("plain") or item.is_("trait") or not item.senses:
+            continue
+        return item.is_("period") or item.is_("unit")
+    return k + 1 < len(items) and items[k + 1].what == "word"
+
+
+def _like_trade(items: Sequence[Item], k: int, lex: Lexicon) -> bool:
+    """True for an unknown word that may be a slip for a word of the trade, or for a denial.
+
+    One that is as near to an everyday word is let pass, but not ahead of a figure or a name.
+    """
+    word = items[k].text.casefold()
+    if len(word) < 3 or not word.isalpha() or word in lex.known:
+        return False
+    if items[k].text[:1].isupper() and not items[k].text.isupper():
+        return False
+    trade = lex.speller.slip_of(word)
+    if trade is None:
+        return False
+    plain = plain_slip(word, lex.everyday)
+    follow = items[k + 1].what if k + 1 < len(items) else ""
+    return plain is None or trade < plain + (0.7 if follow in _PRECISE else 0.0)
