@@ -17,6 +17,8 @@ LASTS = timedelta(minutes=15)  # how long an entry is shown to last; it only has
 
 def calendar(book: Book, secret: str, now: datetime) -> bytes | None:
     """The calendar under this secret (iCalendar, RFC 5545), or None where there is none."""
+    if not (secret.isascii() and secret.isprintable()):  # none of ours, and no database takes NUL
+        return None
     from icalendar import Calendar, Event
 
     from scheduler.reminders import due

@@ -16,6 +16,7 @@ from aiohttp import ClientSession, web
 from bot.book.access import Rule, open_owner_code
 from bot.book.errors import BookError
 from bot.book.store import Book
+from bot.channels.allowance import month_of
 from bot.serve import logs
 from bot.serve.calendar import calendar
 from bot.serve.copies import copy_of_the_day
@@ -23,9 +24,9 @@ from bot.serve.delivery import Delivery
 from bot.serve.hold import held
 from bot.serve.intake import Intake
 from bot.serve.logs import blame, log
+from bot.serve.metrics import Counted, CountedRackside, Metrics, Post, post_now, used_in
 from bot.serve.sending import Sender
 from bot.serve.server import Doors, application
-from bot.service import Rackside
 from bot.settings import Settings
 
 if TYPE_CHECKING:
@@ -80,7 +81,8 @@ class _Serve:
         self.settings = settings
         self.book = book
         self.rule = Rule(settings.zone.key, settings.owner_code, settings.open)
-        self.rackside = Rackside(book, wall_clock, rule=self.rule)
+        self.metrics = Metrics()
+        self.rackside = CountedRackside(book, wall_clock, rule=self.rule, metrics=self.metrics)
         self.thread = ThreadPoolExecutor(1, "book")
         self.trials = ThreadPoolExecutor(1, "health")
         self.trial: asyncio.Future[bool] | None = None
@@ -152,7 +154,8 @@ class _Serve:
         if settings.sms_account is not None:
             from bot.channels.sms_sender import SmsSender
 
-            self.senders["sms"] = SmsSender(session, settings, self.book, wall_clock, self.in_book)
+            gateway = SmsSender(session, settings, self.book, wall_clock, self.in_book)
+            self.senders["sms"] = Counted("sms", gateway, self.metrics)
         if settings.telegram_token is None:
             return True
         from telegram.error import InvalidToken, TelegramError
@@ -161,7 +164,7 @@ class _Serve:
         from bot.serve.phone import Phone
 
         line = Telegram(settings)
-        self.senders[CHANNEL] = line
+        self.senders[CHANNEL] = Counted(CHANNEL, line, self.metrics)
         intake = Intake(self.rackside)
         self.phone = Phone(line, intake, self.delivery, self.in_book, wall_clock, self.stop)
         try:
@@ -186,7 +189,10 @@ class _Serve:
         async def find_calendar(secret: str) -> bytes | None:
             return await self.in_book(lambda: calendar(self.book, secret, wall_clock()))
 
-        doors: dict[str, Any] = {"health": self._health, "calendar": find_calendar}
+        doors: dict[str, Any] = {
+            "health": self._health, "calendar": find_calendar, "delivery": self._delivered,
+            "metrics": self._figures, "watch": self.metrics.request,
+        }  # fmt: skip
         if self.phone is not None and self.settings.telegram_webhook is not None:
             from bot.channels.telegram import secret
 
@@ -249,6 +255,26 @@ class _Serve:
                 down = down or self.phone.down
             states[channel] = ("down" if down else "ok") if channel in self.senders else "off"
         return states
+
+    async def _delivered(self) -> dict[str, str | None]:
+        """The moments that tell whether delivery is alive."""
+        post, _ = await self.in_book(self._look)
+        moments = {"last_delivery": post.last, "oldest_undelivered": post.oldest}
+        return {name: at.isoformat() if at else None for name, at in moments.items()}
+
+    async def _figures(self, accept: str) -> tuple[bytes, str]:
+        """The metrics, with what the book says now where it can be asked."""
+        usable = await self._usable()
+        self.metrics.usable(usable)
+        if usable:
+            post, used = await self.in_book(self._look)
+            self.metrics.look(post, wall_clock(), used, self.settings.sms_monthly)
+        return self.metrics.text(accept)
+
+    def _look(self) -> tuple[Post, int]:
+        month = month_of(wall_clock().astimezone(self.settings.zone))
+        with self.book.reading() as conn:
+            return post_now(conn, list(self.senders)), used_in(conn, "sms", month)
 
     async def _usable(self) -> bool:
         """Whether the book can be written within a few seconds, tried on a thread of its own."""

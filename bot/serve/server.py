@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
 import hmac
 import json
+import time
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 
 from aiohttp import web
+from aiohttp.typedefs import Handler, Middleware
 
 LARGEST = 64 * 1024  # bytes of a body
+SLOWEST = 8.0  # seconds in which a body has to be here
 SECRET_HEADER = "X-Telegram-Bot-Api-Secret-Token"
 
 Answer = tuple[int, str]  # HTTP status and body
@@ -20,7 +24,9 @@ class Doors:
     """What stands behind the addresses; None: that address is not there.
 
     `health` gives "ok", "off" or "down" by name; `telegram` takes an update and gives a status;
-    `sms` takes a form and its signature; `calendar` takes a secret.
+    `sms` takes a form and its signature; `calendar` takes a secret. `delivery` gives the moments
+    that `/health?delivery` adds; `metrics` takes an Accept header and gives a text and its type.
+    `watch` is told of each request: the address's pattern, the status, the seconds it took.
     """
 
     health: Callable[[], Awaitable[Mapping[str, str]]]
@@ -29,16 +35,26 @@ class Doors:
     telegram_path: str = ""
     telegram_header: str = ""
     sms: Callable[[Mapping[str, str], str], Awaitable[Answer]] | None = None
+    delivery: Callable[[], Awaitable[Mapping[str, str | None]]] | None = None
+    metrics: Callable[[str], Awaitable[tuple[bytes, str]]] | None = None
+    watch: Callable[[str, int, float], None] | None = None
 
 
 def application(doors: Doors) -> web.Application:
     """The web application; it holds no state of its own."""
-    app = web.Application(client_max_size=LARGEST)
+    app = web.Application(client_max_size=LARGEST, middlewares=[_watched(doors)])
 
-    async def health(_: web.Request) -> web.Response:
+    async def health(request: web.Request) -> web.Response:
+        accept = request.headers.get("Accept", "")
+        if doors.metrics is not None and asks_for_metrics(accept):
+            text, kind = await doors.metrics(accept)
+            return web.Response(body=text, headers={"Content-Type": kind})
         found = await doors.health()
         good = found["book"] == "ok"
-        return web.json_response({"ok": good, **found}, status=200 if good else 503)
+        told: dict[str, object] = {"ok": good, **found}
+        if doors.delivery is not None and good and "delivery" in request.query:
+            told |= await doors.delivery()
+        return web.json_response(told, status=200 if good else 503)
 
     async def telegram(request: web.Request) -> web.Response:
         right_path = _same(request.match_info["secret"], doors.telegram_path)
@@ -68,15 +84,54 @@ def application(doors: Doors) -> web.Application:
     return app
 
 
+def asks_for_metrics(accept: str) -> bool:
+    """Whether an Accept header is a scraper's: it names a version of the metrics' text form.
+
+    >>> asks_for_metrics("*/*"), asks_for_metrics("text/plain"), asks_for_metrics("")
+    (False, False, False)
+    >>> asks_for_metrics("text/plain;version=0.0.4;q=0.5,*/*;q=0.1")
+    True
+    """
+    kinds = [[part.strip() for part in each.split(";")] for each in accept.lower().split(",")]
+    return any(
+        kind == "application/openmetrics-text"
+        or (kind == "text/plain" and any(each.startswith("version=") for each in rest))
+        for kind, *rest in kinds
+    )
+
+
+def _watched(doors: Doors) -> Middleware:
+    """Times every request under the pattern of its address: a secret in it is told nobody."""
+
+    @web.middleware
+    async def watched(request: web.Request, handler: Handler) -> web.StreamResponse:
+        began, status = time.perf_counter(), 500
+        try:
+            response = await handler(request)
+            status = response.status
+            return response
+        except web.HTTPException as refused:
+            status = refused.status
+            raise
+        finally:
+            if doors.watch is not None:
+                resource = request.match_info.route.resource
+                address = resource.canonical if resource is not None else "other"
+                doors.watch(address, status, time.perf_counter() - began)
+
+    return watched
+
+
 def _same(given: str, wanted: str) -> bool:
     return bool(wanted) and hmac.compare_digest(given.encode("utf-8", "replace"), wanted.encode())
 
 
 async def _body(request: web.Request) -> str:
-    """The body as text. Raises HTTPRequestEntityTooLarge, HTTPBadRequest."""
-    raw = await request.read()
+    """The body as text. Raises HTTPRequestEntityTooLarge, HTTPRequestTimeout, HTTPBadRequest."""
     try:
-        return raw.decode()
+        return (await asyncio.wait_for(request.read(), SLOWEST)).decode()
+    except TimeoutError:
+        raise web.HTTPRequestTimeout from None
     except UnicodeDecodeError:
         raise web.HTTPBadRequest from None
 
