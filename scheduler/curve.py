@@ -167,6 +167,7 @@ class RateCurve:
         self._parts = self._weighed_parts()
         self._nodes: dict[int, Spread] = {}
         self._paces: dict[float, tuple[float, float, float]] = {}
+        self._middles: dict[float, float] = {}
 
     @property
     def fitted_range(self) -> tuple[float, float] | None:
@@ -189,9 +190,18 @@ class RateCurve:
             cool.high + share * (warm.high - cool.high),
         )
 
+    def middle(self, celsius: float) -> float:
+        """Median log days from laying to hatching at a constant temperature."""
+        known = self._middles.get(celsius)
+        if known is None:
+            known = self.spread(celsius).middle
+            if len(self._middles) < _MOST_PACES:
+                self._middles[celsius] = known
+        return known
+
     def days(self, celsius: float) -> float:
         """Median days from laying to hatching at a constant temperature."""
-        return math.exp(self.spread(celsius).middle)
+        return math.exp(self.middle(celsius))
 
     def slope(self, celsius: float) -> float:
         """Log days saved by a degree more, around a temperature."""
@@ -221,11 +231,14 @@ class RateCurve:
 
         Looked for between 5 C and a little above the knee, where days still fall with warmth.
         """
-        log = math.log(days)
+        log, nodes = math.log(days), self._nodes
         cool, warm = round(5.0 / _STEP), round((self.prior.knee + 4.0) / _STEP)
         while warm - cool > 1:
             node = (cool + warm) // 2
-            cool, warm = (node, warm) if self._at(node).middle > log else (cool, node)
+            if (nodes.get(node) or self._node(node)).middle > log:
+                cool = node
+            else:
+                warm = node
         high, low = self._at(cool).middle, self._at(warm).middle
         share = min(max((high - log) / (high - low), 0.0), 1.0) if high > low else 0.5
         return (cool + share) * _STEP

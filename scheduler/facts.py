@@ -10,7 +10,7 @@ import weakref
 from collections import defaultdict
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from operator import attrgetter
 from typing import Any, TypeVar
 
@@ -37,34 +37,44 @@ HOPELESS = frozenset({"infertile", "mould", "collapsed"})
 
 def group(rows: Iterable[T], key: Callable[[T], K], order: Callable[[T], Any]) -> dict[K, list[T]]:
     """The rows by key, each group in order."""
-    groups: dict[K, list[T]] = defaultdict(list)
+    groups: dict[K, list[T]] = {}
     for row in rows:
-        groups[key(row)].append(row)
+        subject = key(row)
+        if subject in groups:
+            groups[subject].append(row)
+        else:
+            groups[subject] = [row]
     for members in groups.values():
-        members.sort(key=order)
-    return dict(groups)
+        if len(members) > 1:
+            members.sort(key=order)
+    return groups
 
 
+@lru_cache(maxsize=8192)
 def place_name(place: str) -> str:
     """One spelling for comparing places: "Box  B" and "box b" are the same."""
     return " ".join(place.casefold().split())
 
 
+@lru_cache(maxsize=8192)
 def box_name(place: str) -> str:
     """The box a place means: "box B" and "b" are box "b"."""
     return place_name(place).removeprefix("box ")
 
 
+@lru_cache(maxsize=8192)
 def incubator_name(place: str) -> str:
     """The incubator a place means: "incubator 1" and "1" are incubator "1"."""
     return place_name(place).removeprefix("incubator ")
 
 
+@lru_cache(maxsize=8192)
 def box_of(slot: str) -> str:
     """The box letter(s) of a slot: "B4" is in box "B"."""
     return slot.rstrip("0123456789")
 
 
+@lru_cache(maxsize=8192)
 def slot_order(slot: str) -> tuple[str, int]:
     """Sorts B9 before B10."""
     box = box_of(slot)

@@ -11,7 +11,6 @@ from collections import defaultdict
 from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
-from heapq import nlargest
 from operator import attrgetter
 
 from scheduler.colony import Colony, Egg
@@ -37,8 +36,10 @@ class Incubation:
         self.today = today
         self.zone = colony.zone
         self._recent = datetime.combine(today - timedelta(_RECENT), NOON, tzinfo=self.zone)
+        self._lately = self._recent.date() + timedelta(1)
         self._noons: dict[date, float] = {}
-        self._courses: dict[tuple[tuple[str, ...], bool, RateCurve], Course | None] = {}
+        self._courses: dict[tuple[str, bool, RateCurve], Course | None] = {}
+        self._by_places: dict[tuple[tuple[str, ...], bool, RateCurve], Course] = {}
         self._windows: dict[object, Window] = {}
         self._curves: dict[tuple[str | None, float], RateCurve] = {}
 
@@ -80,10 +81,13 @@ class Incubation:
         A stay in a box that nothing is known of counts as if it had gone on where it was before
         (the first: where it went next).
         """
-        recent = egg.laid > self._recent.date() + timedelta(1)
+        recent = egg.laid > self._lately
         legs: list[Leg] = []
         for since, box in _boxes(egg):
-            course = self._course(box_name(box), curve, recent)
+            key = (box, recent, curve)
+            if key not in self._courses:
+                self._courses[key] = self._course(box_name(box), curve, recent)
+            course = self._courses[key]
             if course is None or (legs and legs[-1].course is course):
                 continue
             legs.append(Leg(self.noon(since if legs else egg.laid), course))
@@ -92,12 +96,12 @@ class Incubation:
     def hatches(self, key: str | None) -> list[OwnHatch]:
         """The household's latest hatches of a species, each with the warmth it had."""
         known = self._hatched.get(key, [])
-        latest = nlargest(_LATEST, known, key=attrgetter("ended", "key"))
+        latest = _latest(known)
         curve = fitted(incubation_points(self.species(key)))
         made: dict[object, tuple[float, float, float]] = {}
         hatches = []
         for egg in latest:
-            way = (egg.laid, egg.ended, _boxes(egg))
+            way = (egg.laid, egg.ended, egg.stays or egg.slot)
             if way not in made:
                 made[way] = self._warmth(egg, curve)
             days, celsius, doubt = made[way]
@@ -165,6 +169,7 @@ class Incubation:
     def take_over(self, earlier: Incubation) -> None:
         """Keep what was worked out for an earlier colony, with the same hatches and readings."""
         self._noons, self._courses = earlier._noons, earlier._courses
+        self._by_places = earlier._by_places
         self._windows, self._curves = earlier._windows, earlier._curves
         for name in ("_hatched", "_readings", "_all_readings", "_incubators"):
             if name in vars(earlier):
@@ -175,10 +180,17 @@ class Incubation:
         known = self._readings if recent else self._all_readings
         wanted = (f"box {box}", self._incubators.get(box, ""))
         key = (tuple(place for place in wanted if place in known), recent, curve)
-        if key not in self._courses:
+        if key[0] and key not in self._by_places:
             rows = tuple(row for place in key[0] for row in known[place])
-            self._courses[key] = course(rows, curve) if rows else None
-        return self._courses[key]
+            self._by_places[key] = course(rows, curve)
+        return self._by_places.get(key)
+
+
+def _latest(hatched: list[Egg]) -> list[Egg]:
+    """The latest hatched of them, latest first; of one day in the order of their keys."""
+    since = sorted(egg.ended or date.min for egg in hatched)[-_LATEST:]
+    last = [egg for egg in hatched if since and (egg.ended or date.min) >= since[0]]
+    return sorted(last, key=attrgetter("ended", "key"), reverse=True)[:_LATEST]
 
 
 def _boxes(egg: Egg) -> tuple[tuple[date, str], ...]:

@@ -326,11 +326,11 @@ class Layings:
 
     def __init__(self, colony: Colony, today: date) -> None:
         self.today = today
-        self._laid: dict[str, list[date]] = defaultdict(list)
-        for clutch in colony.clutches:
-            if clutch.laid <= today:
-                self._laid[clutch.dam].append(clutch.laid)
         known = facts(colony)
+        self._laid = {
+            tag: [clutch.laid for clutch in clutches if clutch.laid <= today]
+            for tag, clutches in known.clutches_of.items()
+        }
         self._own: dict[str, Intervals] = {}
         females: dict[str | None, list[Intervals]] = defaultdict(list)
         for tag, days in self._laid.items():

@@ -48,8 +48,7 @@ def usable(curve: RateCurve, hatches: Iterable[OwnHatch]) -> list[OwnHatch]:
     return [
         hatch
         for hatch in hatches
-        if hatch.days > 0
-        and abs(math.log(hatch.days) - curve.spread(hatch.celsius).middle) <= _EXTREME
+        if hatch.days > 0 and abs(math.log(hatch.days) - curve.middle(hatch.celsius)) <= _EXTREME
     ]
 
 
@@ -58,8 +57,8 @@ def own_points(curve: RateCurve, hatches: Iterable[OwnHatch]) -> tuple[Point, ..
     groups: dict[tuple[float, float], list[tuple[float, Hashable]]] = defaultdict(list)
     for hatch in hatches:
         middle = round(hatch.celsius / _BIN) * _BIN
-        moved = math.log(hatch.days) - curve.spread(hatch.celsius).middle
-        moved += curve.spread(middle).middle
+        moved = math.log(hatch.days) - curve.middle(hatch.celsius)
+        moved += curve.middle(middle)
         groups[middle, round(hatch.doubt, 3)].append((moved, hatch.clutch))
     return tuple(
         Point(
@@ -82,7 +81,7 @@ def own_scatter(curve: RateCurve, hatches: Iterable[OwnHatch]) -> float:
     """
     clutches: dict[Hashable, list[tuple[float, float]]] = defaultdict(list)
     for hatch in hatches:
-        off = math.log(hatch.days) - curve.spread(hatch.celsius).middle
+        off = math.log(hatch.days) - curve.middle(hatch.celsius)
         clutches[hatch.clutch].append((hatch.celsius, off))
     if len(clutches) < 4:
         return 1.0

@@ -115,7 +115,7 @@ class Trace:
 
     def longest_gap(self, start: float, end: float) -> float:
         """The longest time without a reading between two moments, in days (0 at best)."""
-        inside = [at for at in self.times if start < at < end]
+        inside = self.times[bisect_right(self.times, start) : bisect_left(self.times, end)]
         edges = [start, *inside, end]
         return max(later - earlier for earlier, later in pairwise(edges))
 
@@ -223,6 +223,8 @@ class Leg:
 
 def hatch_moment(legs: Sequence[Leg]) -> float:
     """When development is complete along the legs, in days since the epoch (see `in_days`)."""
+    if len(legs) == 1:
+        return legs[0].course.reaches(legs[0].start, 1.0)
     done = 0.0
     ends = [*(leg.start for leg in legs[1:]), math.inf]
     for leg, end in zip(legs, ends, strict=True):

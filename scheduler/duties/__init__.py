@@ -25,6 +25,10 @@ class Asked:
     today: date
     end: date
 
+    def beyond(self, on: date) -> bool:
+        """Whether a day is of no interest: after the last one asked about, and still to come."""
+        return on > self.end and on > self.today
+
 
 def latest_turn(since: date, every: int, today: date, first: int = 1) -> date:
     """The day of a task that comes round `every` so many days after `since`: its latest turn.

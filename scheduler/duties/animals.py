@@ -30,6 +30,8 @@ def of_animal(asked: Asked, tag: str) -> Iterator[Due]:
     last = weights[-1] if weights else None
     at_once = last is None and what != "young"  # a female that begins to breed, never weighed
     on = latest_turn(last.on if last else began, every, asked.today, first=0 if at_once else 1)
+    if asked.beyond(on):
+        return
     told = (
         f"Last weighed {day(last.on, asked.today)}, {last.grams:g} g" if last else "Not weighed yet"
     )
@@ -67,11 +69,14 @@ def of_litter(asked: Asked, dam: str, hatched: date) -> Iterator[Due]:
     age = asked.facts.figure(young[0].species, "sexable_age_days")
     if age.typical is None:
         return
+    on = hatched + timedelta(round(age.typical))
+    if asked.beyond(on):
+        return
     tags = [animal.tag for animal in young]
     places = {animal.place for animal in young}
     yield item(
         asked, "sex-young", f"litter {dam} {hatched.isoformat()}", f"{dam} {hatched.isoformat()}",
-        tags, hatched + timedelta(round(age.typical)), f"Sex {listed(tags)}.",
+        tags, on, f"Sex {listed(tags)}.",
         f"Hatched {day(hatched, asked.today)}; males show at {span(age, 'day')}.",
         until=hatched + timedelta(math.ceil(age.high)) if age.high else None,
         place=places.pop() if len(places) == 1 else None,

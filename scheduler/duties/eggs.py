@@ -53,6 +53,8 @@ def _candle(asked: Asked, clutch: str, eggs: list[Egg]) -> Due | None:
     if age.typical is None:
         return None
     on = min(_candle_day(egg, age.typical) for egg in unseen)
+    if asked.beyond(on):
+        return None
     again = any(egg.state == "too-early" for egg in unseen)
     laid = f"Laid {day(unseen[0].laid, asked.today)}; veins usually show at {span(age, 'day')}."
     return item(
@@ -96,6 +98,8 @@ def _hatching(asked: Asked, clutch: str, eggs: list[Egg]) -> Iterator[Due]:
     alike = {_way(egg): egg for egg in reversed(eggs)}
     windows = [hatch_window(asked.facts, egg, asked.today) for egg in alike.values()]
     start, end = min(w.start for w in windows), max(w.end for w in windows)
+    if asked.beyond(start):
+        return
     centre = day(windows[-1].centre, asked.today)
     laid = f"Laid {day(eggs[0].laid, asked.today)}"
     share = f"{round(100 * windows[-1].coverage)}% window"
@@ -108,6 +112,8 @@ def _hatching(asked: Asked, clutch: str, eggs: list[Egg]) -> Iterator[Due]:
             f"{laid}; {share} {day(start, asked.today)} to {day(end, asked.today)}. {basis}",
             until=end, place=_box_place(eggs),
         )  # fmt: skip
+    if asked.beyond(end + timedelta(1)):
+        return
     are, them = ("is", "it") if len(eggs) == 1 else ("are", "them")
     yield item(
         asked, "overdue-egg", part, fact, _slots(eggs), end + timedelta(1),

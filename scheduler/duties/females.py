@@ -73,7 +73,7 @@ def _check_gravid(asked: Asked, tag: str, window: Window | None) -> Due | None:
         for sign in asked.facts.signs_of.get(tag, ())
     ) or any(clutch.laid > first.put_in for clutch in asked.facts.clutches_of.get(tag, ()))
     searching = window is not None and window.start <= asked.today and on < asked.today
-    if told or searching:
+    if told or searching or asked.beyond(on):
         return None
     until = first.put_in + timedelta(math.ceil(visible.high)) if visible.high else None
     return item(
@@ -112,7 +112,7 @@ def _search(asked: Asked, tag: str, window: Window | None) -> Due | None:
     searches = [s for s in asked.facts.searches_of.get(tag, ()) if s.on >= since]
     if opening and searches:
         opening = _searched(asked, opening, searches[-1])
-    if opening is None:
+    if opening is None or asked.beyond(opening.on):
         return None
     return item(
         asked, "search-eggs", f"female {tag}", f"{tag} after {after}{opening.note}", (tag,),
@@ -137,7 +137,7 @@ def _searched(asked: Asked, opening: _Opening, last: Search) -> _Opening | None:
 
 
 def _by_window(asked: Asked, window: Window | None) -> _Opening | None:
-    if window is None:
+    if window is None or asked.beyond(window.start):
         return None
     share = round(100 * window.coverage)
     said = (
@@ -191,7 +191,7 @@ def _bred_lately(asked: Asked, tag: str) -> bool:
 
 def _first_pairing(asked: Asked, tag: str) -> Due | None:
     ready = first_pairing(asked.facts, tag, asked.today)
-    if ready is None:
+    if ready is None or asked.beyond(ready.on):
         return None
     return item(
         asked, "first-pairing", f"female {tag}", f"{tag}", (tag,), ready.on,

@@ -80,9 +80,11 @@ def of_place(asked: Asked, place: str, species: str | None) -> Iterator[Due]:
     if age.typical is None or len(young) < 2 or all(a.sex == "female" for a in young):
         return
     eldest = min(a.hatched for a in young if a.hatched)
+    on = eldest + timedelta(round(age.typical))
+    if asked.beyond(on):
+        return
     tags = [animal.tag for animal in young]
     named, where = listed(tags), young[0].place or place
-    on = eldest + timedelta(round(age.typical))
     yield item(
         asked, "separate-sexes", f"place {place}", f"{place} since {eldest.isoformat()}",
         tags, on, f"Separate {named} in {where}, males from females.",
