@@ -20,11 +20,15 @@ from bot.book.households import Member
 from bot.book.pages import Cache, Pages
 from bot.book.store import Book
 from bot.desk.context import Context
+from bot.desk.family import picked
 from bot.desk.talk import talk_from_json, talk_to_json
-from bot.door import come_in
+from bot.door import come_in, speaker, where_it_went
+from bot.heard import tell_others
 from bot.language.reader import read
 from bot.language.reading import Reading
+from bot.links import followed
 from bot.messages import Message, Outgoing, Reply
+from bot.people import People
 from bot.telling import Telling, next_moment
 
 
@@ -42,6 +46,7 @@ class Rackside:
         self.now = now
         self.export_folder = export_folder
         self.rule = rule  # how strangers may come in; None: not at all
+        self.bot = ""  # our name on Telegram, once it is known
         self._cache: Cache = {}
         self.telling = Telling(book, self._cache)
 
@@ -53,10 +58,10 @@ class Rackside:
         """
         now = self.now()
         with self.book.writing() as conn:
-            member = households.find(conn, message.channel, message.address)
             if post.seen(conn, message) is not None:
                 return []
-            come = come_in(conn, message, member, name, self.rule, now) if self.rule else None
+            member = speaker(conn, message)
+            come = come_in(conn, message, member, name, self.rule, now)
             if member is None or come is not None:
                 return come or []
             pages = Pages(conn, member.household, self._cache)
@@ -70,20 +75,30 @@ class Rackside:
     ) -> list[Outgoing]:
         before = post.original(conn, message)
         number = post.take_in(conn, message, member, now)
+        told = reminders.told_and_open(conn, member.household)
         if before is not None:
             said = ledger.Said(member.id, message.channel, now, message.text, number)
             pages.undo_message(before, member=member, said=said)
-        talk = talk_from_json(member.talk)
-        reading = read(message.text, message.at, pages.view(), talk)
-        context = Context(pages, member, message, number, talk, now, self.export_folder)
+        text, talk = picked(message.text, talk_from_json(member.talk))
+        message = replace(message, text=text)
+        reading = followed(text, pages.state) or read(text, message.at, pages.view(), talk)
+        context = Context(
+            pages, member, message, number, talk, now, self.export_folder, bot=self.bot
+        )
         reply, talk = desk.answer(reading, context)
         reply = self._with_pictures(conn, message, number, reading, reply, member, now)
+        reply = where_it_went(conn, message, member, reply)
         households.update_member(conn, member.id, talk=talk_to_json(talk))
         reminders.refresh(pages, now, reminders.Why.MESSAGE)
         self.telling.refreshed(pages, now)
-        if not reply.text:
-            return []
-        return [post.put_out(conn, reply, member, message.channel, message.address, now, number)]
+        out = context.others
+        if reply.text:
+            to = (member, message.channel, message.where)
+            out = [post.put_out(conn, reply, *to, now, number), *out]
+        if told:
+            people = People(conn, pages.household, now)
+            out += tell_others(pages, told, member, number, people)
+        return out
 
     def _with_pictures(
         self, conn: Connection, message: Message, number: int, reading: Reading, reply: Reply,

@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from bot.book import households
+from bot.book import family, households
 from bot.book.households import Member
 from bot.book.tables import addresses, codes, members, strangers
 from bot.messages import Message
@@ -106,10 +106,10 @@ def admit(
 def join_other(conn: Connection, message: Message, member: Member, now: datetime) -> Member | None:
     """A member of one household who sends another's code joins that one, and speaks there.
 
-    A code of their own household is for somebody else, and stays good.
+    A code of a household that they are in is for somebody else, and stays good.
     """
     code = _usable(conn, code_in(message.text), now)
-    if code is None or code["household"] == member.household:
+    if code is None or family.member_at(conn, message.channel, message.address, code["household"]):
         return None
     return _use(conn, code, message, member.name, now)
 
@@ -129,7 +129,11 @@ def reopen(conn: Connection, channel: str, address: str) -> bool:
 
 
 def shut(conn: Connection, channel: str, address: str, now: datetime) -> None:
-    """Blocked or opted out: nothing more is sent there until that person writes again."""
+    """Blocked or opted out: nothing more is sent there until that person writes again.
+
+    A place that nobody writes from, like a group, is given up.
+    """
+    family.no_way_to(conn, channel, address, now)
     conn.execute(
         update(addresses)
         .where(addresses.c.channel == channel, addresses.c.address == address)

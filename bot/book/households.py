@@ -48,12 +48,24 @@ def begin(conn: Connection, *, zone: str, owner: str, now: datetime) -> Member:
 
 
 def join(conn: Connection, *, household: int, name: str, role: str, now: datetime) -> Member:
-    """Add a member: role owner, keeper, helper or watcher."""
+    """Add a member: role owner, keeper, helper or watcher.
+
+    A name that somebody in the household has already gets a number, so that it means one person.
+    """
+    name = _own_name(conn, household, name)
     made = conn.execute(
         insert(members).values(household=household, name=name, role=role, joined=now)
     ).inserted_primary_key
     assert made is not None
     return Member(id=made[0], household=household, name=name, role=role)
+
+
+def _own_name(conn: Connection, household: int, name: str) -> str:
+    taken = {each.name.casefold() for each in of_household(conn, household)}
+    found, number = name, 2
+    while found.casefold() in taken:
+        found, number = f"{name} {number}", number + 1
+    return found
 
 
 def find(conn: Connection, channel: str, address: str) -> Member | None:
@@ -94,7 +106,10 @@ def add_address(conn: Connection, member: Member, channel: str, address: str) ->
 
 
 def routes(conn: Connection, household: int) -> list[tuple[Member, str, str]]:
-    """Every member with each channel and address that something can be sent to."""
+    """Every member with each channel and address that something can be sent to.
+
+    Also where another book speaks at that address now: what is due here is due all the same.
+    """
     rows = conn.execute(
         select(*_MEMBER, addresses.c.channel.label("channel"), addresses.c.address.label("where"))
         .join(addresses, addresses.c.member == members.c.id)
@@ -102,7 +117,6 @@ def routes(conn: Connection, household: int) -> list[tuple[Member, str, str]]:
             members.c.household == household,
             members.c.gone.is_(None),
             addresses.c.shut.is_(None),
-            addresses.c.current,
         )
         .order_by(members.c.id, addresses.c.id)
     ).mappings()
@@ -158,6 +172,11 @@ def household(conn: Connection, number: int) -> Household:
 def set_zone(conn: Connection, number: int, zone: str) -> None:
     """Move a household to another time zone."""
     conn.execute(update(households).where(households.c.id == number).values(zone=zone))
+
+
+def set_name(conn: Connection, number: int, name: str) -> None:
+    """Call a household's book something; "" names it after its owner again."""
+    conn.execute(update(households).where(households.c.id == number).values(name=name))
 
 
 def update_member(conn: Connection, number: int, **columns: Any) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
+from bot.book import family
 from bot.book.households import Member
 from bot.book.tables import messages, outbox
 from bot.messages import Choice, Message, Outgoing, Reply
@@ -50,7 +51,8 @@ def put_out(
     conn: Connection, reply: Reply, member: Member, channel: str, address: str, now: datetime,
     message: int | None = None,
 ) -> Outgoing:  # fmt: skip
-    """Keep a reply until it is sent."""
+    """Keep a reply until it is sent, with its book's name for whoever is in several."""
+    reply = family.named(conn, reply, member)
     made = conn.execute(
         insert(outbox).values(
             household=member.household, member=member.id, message=message, channel=channel,

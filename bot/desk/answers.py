@@ -9,6 +9,7 @@ from bot.desk import (
     animals,
     charts,
     eggs,
+    family,
     feeding,
     history,
     pairings,
@@ -16,6 +17,7 @@ from bot.desk import (
     results,
     settings,
     sharing,
+    standing,
 )
 from bot.desk.context import Context
 from bot.desk.help import help_about
@@ -45,6 +47,10 @@ ANSWERS: Mapping[str, Callable[[Request, Context], Reply]] = {
     "snooze": reminders.snooze,
     "skip": reminders.skip,
     "share": sharing.share,
+    "standin": standing.standin,
+    "role": family.role,
+    "members": family.members,
+    "household": family.household,
     "export": sharing.export,
     "calendar": sharing.calendar,
     "settings": settings.settings,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from bot.language.reading import Talk
-from bot.messages import Message
+from bot.messages import Message, Outgoing
 
 if TYPE_CHECKING:
     from bot.book.households import Member
@@ -23,7 +23,8 @@ class Context:
     """One message at the desk. `now` is aware; `talk` is replaced as the conversation moves.
 
     `export_folder` is where tables are written (None: nowhere to put them); `chance` makes
-    invitation codes.
+    invitation codes; `bot` is our name on Telegram, for links ("": not known). `others` is what
+    the answer puts in the outbox for other members.
     """
 
     pages: Pages
@@ -34,6 +35,8 @@ class Context:
     now: datetime
     export_folder: Path | None = None
     chance: random.Random = field(default_factory=random.SystemRandom)
+    bot: str = ""
+    others: list[Outgoing] = field(default_factory=list)
 
     @property
     def zone(self) -> ZoneInfo:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from bot import links
 from bot.desk.context import Context
 from bot.messages import Reply
 
@@ -42,10 +43,18 @@ def with_box(reply: Reply, name: str, ctx: Context) -> Reply:
 
 
 def with_label(reply: Reply, of: str, lines: Sequence[str], ctx: Context) -> Reply:
-    """The label to print; its code holds the tag, slot or box itself."""
+    """The label to print; its code holds a link that asks for the tag, slot or box, or these."""
     from bot.pictures.labels import draw_label
 
-    return _with(reply, f"label {of}", lambda file: draw_label(lines, of[:150], file), KEEPS, ctx)
+    code = _code(of, ctx)
+    return _with(reply, f"label {of}", lambda file: draw_label(lines, code, file), KEEPS, ctx)
+
+
+def _code(of: str, ctx: Context) -> str:
+    state = ctx.pages.state
+    boxed = of in state.boxes and of not in state.animals
+    payload = links.packed(f"box {of}" if boxed else of)
+    return links.to(ctx.bot, payload) if ctx.bot and payload else of[:150]
 
 
 def _with(

@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from bot.desk.context import Context
+from bot.desk.roles import KEEPERS
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.wording import say
@@ -18,7 +19,7 @@ WEIGHTS = {
     "g": "g", "gram": "g", "grams": "g", "oz": "oz", "ounce": "oz", "ounces": "oz",
 }  # fmt: skip
 _CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)\b")
-KEEPERS = frozenset({"owner", "keeper"})
+LONGEST_NAME = 40  # characters of what a book is called
 
 
 def settings(request: Request, ctx: Context) -> Reply:
@@ -105,10 +106,23 @@ def _digest(to: str, ctx: Context) -> str | None:
     return say("settings.digest", time=times[0])
 
 
+def _name(to: str, ctx: Context) -> str | None:
+    from bot.book.households import set_name
+
+    if ctx.member.role not in KEEPERS:
+        return say("role.helper")
+    name = " ".join(to.strip("\"' ").split())
+    if not name or len(name) > LONGEST_NAME:
+        return None
+    set_name(ctx.pages.conn, ctx.pages.household.id, name)
+    return say("settings.name", name=name)
+
+
 SET: dict[str, Callable[[str, Context], str | None]] = {
     "quiet": _quiet,
     "temperature": _unit("temperature", TEMPERATURES),
     "weight": _unit("weight", WEIGHTS),
     "zone": _zone,
     "digest": _digest,
+    "name": _name,
 }

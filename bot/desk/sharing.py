@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from random import Random
 
+from bot import links
 from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
@@ -18,7 +19,7 @@ ROLES = ("keeper", "helper", "watcher")
 
 
 def share(request: Request, ctx: Context) -> Reply:
-    """An invitation code for a role, good once and for a day, alone on a line."""
+    """An invitation code for a role, good once and for a day, alone on a line; and as a link."""
     from sqlalchemy import insert
 
     from bot.book.tables import codes
@@ -34,9 +35,11 @@ def share(request: Request, ctx: Context) -> Reply:
             role=role,
             made=ctx.now,
             ends=ctx.now + CODE_LASTS,
+            made_by=ctx.member.id,
         )
     )
-    return Reply(say("share.code", code=code, may=say(f"share.{role}")))
+    link = say("share.link", link=links.to(ctx.bot, code)) if ctx.bot else ""
+    return Reply(say("share.code", code=code, may=say(f"share.{role}"), link=link))
 
 
 def made_up(chance: Random, length: int) -> str:

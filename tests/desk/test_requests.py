@@ -223,7 +223,7 @@ def test_every_request_of_the_contract_has_an_answer() -> None:
         "hatching tasks animal history where box free pairs next_clutch ready rates match odds "
         "feeders chart label undo correct done snooze skip share export calendar settings help"
     )
-    assert sorted(ANSWERS) == sorted(words.split())
+    assert set(words.split()) <= ANSWERS.keys()
 
 
 @pytest.mark.parametrize("ask", ["animal", "where", "next_clutch", "match"])
