@@ -28,7 +28,6 @@ from bot.language.reader import read
 from bot.language.reading import Reading
 from bot.links import followed
 from bot.messages import Message, Outgoing, Reply
-from bot.people import People
 from bot.telling import Telling, next_moment
 
 
@@ -95,10 +94,7 @@ class Rackside:
         if reply.text:
             to = (member, message.channel, message.where)
             out = [post.put_out(conn, reply, *to, now, number), *out]
-        if told:
-            people = People(conn, pages.household, now)
-            out += tell_others(pages, told, member, number, people)
-        return out
+        return out + tell_others(pages, told, member, number, now)
 
     def _with_pictures(
         self, conn: Connection, message: Message, number: int, reading: Reading, reply: Reply,

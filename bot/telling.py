@@ -1,26 +1,32 @@
 """Telling people what falls due: reminders to those who should have them, and morning digests.
 
-What is to be told goes into the outbox in the transaction that marks it told.
+What is to be told goes into the outbox in the transaction that marks it told, and to whom.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from bot import desk, digest
-from bot.book import households, post, reminders
+from bot import away, desk, digest, passing
+from bot.book import households, reminders, standins
 from bot.book.households import Household, Member
 from bot.book.pages import Cache, Pages
+from bot.book.reminders import ReminderRow
 from bot.book.store import Book
+from bot.desk import care
+from bot.desk.reminders import MOST_TOLD_APART, Manner, in_order, task_words
+from bot.desk.talk import talk_from_json, talk_to_json
 from bot.messages import Outgoing
+from bot.people import People, next_at, quiet, quiet_end
 
 LATE = timedelta(hours=1)  # told longer after its time than this, a reminder is marked late
 NEW_DAY = time(0, 5)  # when each household's reminders are worked out for the day
 DAWN = 6  # the hour before which no reminder is due: until then a new day is seen as it begins
-TELLS = ("owner", "keeper")  # who gets reminders
 
 
 class Telling:
@@ -39,13 +45,13 @@ class Telling:
         """Put in the outbox what one household is to be told by now, and give it."""
         today = now.astimezone(ZoneInfo(household.zone)).date()
         with self._book.writing() as conn:
-            kept: Cache = {}
+            pages = Pages(conn, household.id, self._cache)
             if self._fresh.get(household.id) != today:
-                pages = Pages(conn, household.id, self._cache)
                 reminders.refresh(pages, now, self._why(household, now))
-                kept = pages.keeps()
-            out = _put_out_due(conn, household, now)
-            out += _put_out_digests(conn, household, now)
+            out = away.put_out(pages, now)
+            out += put_out_due(conn, household, now)
+            out += digest.put_out(pages, now)
+            kept = pages.keeps()
         self._cache.update(kept)
         self._fresh[household.id] = today
         return out
@@ -58,65 +64,88 @@ class Telling:
         return reminders.Why.NEW_DAY if seen else reminders.Why.START
 
 
-def _put_out_due(conn: Connection, household: Household, now: datetime) -> list[Outgoing]:
-    due = reminders.to_tell(conn, household.id, now)
-    ways = households.ways(conn, household.id)
-    routes = [
-        (member, channel, address)
-        for member, channel, address in households.routes(conn, household.id)
-        # The console shows it too: nobody carries a console about.
-        if ((member, channel, address) in ways or channel == "console")
-        and member.role in TELLS
-        and not quiet(member, household, now)
-    ]
-    if not due or not routes:
-        return []
-    late = {row.key for row in due if now - (row.snoozed or row.due) > LATE}
-    for row in due:
-        reminders.told(conn, household.id, row.key, now)
-    return [
-        post.put_out(conn, reply, member, channel, address, now)
-        for member, channel, address in routes
-        for reply in desk.tell(due, member, household, now, late)
-    ]
+# --- what is due ----------------------------------------------------------------------------
 
 
-def _put_out_digests(conn: Connection, household: Household, now: datetime) -> list[Outgoing]:
-    wanted = digest.wanting(conn, household, now)
-    if not wanted:
+def put_out_due(conn: Connection, household: Household, now: datetime) -> list[Outgoing]:
+    """Tell what is due to all who should have it, and pass on what nobody answered."""
+    rows = reminders.to_see_to(conn, household.id, now)
+    if not rows:
         return []
-    ways = {member.id: (c, a) for member, c, a in households.ways(conn, household.id)}
-    return digest.put_out(Pages(conn, household.id, {}), wanted, ways, now)
+    people = People(conn, household, now)
+    out: list[Outgoing] = []
+    bags: dict[int, list[ReminderRow]] = {}
+    for row in rows:
+        whom = [member.id for member in owed(row, people)]
+        for each in whom:
+            bags.setdefault(each, []).append(row)
+        if whom and _fresh(row):
+            reminders.told(conn, household.id, row.key, now, whom)
+        elif whom:
+            reminders.told_too(conn, household.id, row, now, whom)
+    for number, mine in bags.items():
+        out += _send(people, people.members[number], mine)
+    told = {row.key for mine in bags.values() for row in mine}
+    wait = reminders.pass_on_after(conn, household.id)
+    for member, before, passed in passing.put_on(
+        [r for r in rows if r.key not in told], people, wait
+    ):
+        for row in passed:
+            reminders.told_too(conn, household.id, row, now, [member.id], passed_on=True)
+        out += _send(people, member, passed, before)
+    return out
+
+
+def owed(row: ReminderRow, people: People) -> list[Member]:
+    """Who is to be told of a reminder now.
+
+    All who should have it and are awake; later those who slept when the others were told.
+    """
+    awake = [m for m in people.first() if people.reached(m) and people.awake(m)]
+    if _fresh(row):
+        return awake
+    if row.told is None or not row.told_to:
+        return []
+    first = min(row.told_to.values())
+    return [m for m in awake if m.id not in row.told_to and quiet(m, people.household, first)]
+
+
+def _fresh(row: ReminderRow) -> bool:
+    """Not told yet, or put off until now."""
+    return row.told is None or row.snoozed is not None
+
+
+def _send(
+    people: People, member: Member, rows: Sequence[ReminderRow], before: str = ""
+) -> list[Outgoing]:
+    """Tell one member; who helps is told where and how, and once a day to wash their hands."""
+    now, conn = people.now, people.conn
+    late = {row.key for row in rows if now - (row.snoozed or row.due) > LATE}
+    keeper = people.whom_to_ask(member)
+    after = care.hygiene(conn, people.household, member, now) if keeper else ""
+    manner = Manner(keeper, before, after)
+    if len(rows) > MOST_TOLD_APART:  # the numbers of the list hold for what is said next
+        _number(conn, member, tuple(task_words(row) for row in in_order(rows)))
+    replies = desk.tell(rows, member, people.household, now, late, manner)
+    return [each for reply in replies for each in people.send(member, reply)]
+
+
+def _number(conn: Connection, member: Member, tasks: tuple[str, ...]) -> None:
+    talk = replace(talk_from_json(member.talk), tasks=tasks)
+    households.update_member(conn, member.id, talk=talk_to_json(talk))
+
+
+# --- when to look again ---------------------------------------------------------------------
 
 
 def next_moment(conn: Connection, household: Household, after: datetime) -> datetime:
     """The next moment at which a household may have something to be told."""
-    day = after.astimezone(ZoneInfo(household.zone)).date() + timedelta(days=1)
-    found = [datetime.combine(day, NEW_DAY, ZoneInfo(household.zone))]
-    due = reminders.next_due(conn, household.id, after)
-    if due is not None:
-        found.append(due)
-    return min(found + _quiet_ends(conn, household, after))
-
-
-def quiet(member: Member, household: Household, now: datetime) -> bool:
-    """Whether it is now in this member's quiet hours: a reminder then waits for their end."""
-    if not member.quiet_from or not member.quiet_to:
-        return False
-    wall = now.astimezone(ZoneInfo(member.zone or household.zone)).strftime("%H:%M")
-    if member.quiet_from <= member.quiet_to:
-        return member.quiet_from <= wall < member.quiet_to
-    return wall >= member.quiet_from or wall < member.quiet_to
-
-
-def _quiet_ends(conn: Connection, household: Household, after: datetime) -> list[datetime]:
-    ends = []
+    found = [
+        next_at(NEW_DAY, ZoneInfo(household.zone), after),
+        reminders.next_due(conn, household.id, after),
+        reminders.next_pass(conn, household.id, after),
+        standins.next_moment(conn, household.id, after),
+    ]
     for member in households.of_household(conn, household.id):
-        if member.quiet_to:
-            zone = ZoneInfo(member.zone or household.zone)
-            day = after.astimezone(zone).date()
-            for each in (day, day + timedelta(days=1)):
-                end = datetime.combine(each, time.fromisoformat(member.quiet_to), zone)
-                if end > after:
-                    ends.append(end)
-    return ends
+        found += [quiet_end(member, household, after), digest.next_hour(member, household, after)]
+    return min(each for each in found if each is not None)

@@ -14,11 +14,15 @@ from sqlalchemy import Connection, insert, or_, select, update
 from bot.book.duework import work_out
 from bot.book.households import Member
 from bot.book.pages import Pages
-from bot.book.tables import reminders
+from bot.book.tables import households, reminders
 
 AHEAD = timedelta(days=2)  # rows are made this long before they fall due
 ROUTINE = ("weigh", "wet-box", "read-incubator", "candle", "sex-young")
 """Jobs of a round that a message can bring up after their hour: they wait for the next day's."""
+TIME_CRITICAL = ("pull-male", "search-eggs", "watch-hatch")
+"""What does not wait for the next day: unanswered, it is passed on."""
+USUAL_WAIT = timedelta(hours=2)
+"""After this long it is passed on, where the household set nothing (our convention)."""
 _BY_FACTS = ("answered", "withdrawn")  # closings that the facts may take back
 
 
@@ -162,6 +166,74 @@ def next_due(conn: Connection, household: int, after: datetime) -> datetime | No
     )
     moments = [snoozed or due for due, snoozed, _ in rows]
     return min((each for each in moments if each > after), default=None)
+
+
+def told_and_open(conn: Connection, household: int) -> frozenset[str]:
+    """The keys of those told and not closed."""
+    mine = (reminders.c.household == household) & reminders.c.closed.is_(None)
+    found = conn.execute(select(reminders.c.key).where(mine, reminders.c.told.is_not(None)))
+    return frozenset(found.scalars())
+
+
+def closed_of(
+    conn: Connection, household: int, keys: Iterable[str]
+) -> list[tuple[ReminderRow, str]]:
+    """Those of these keys that are closed, oldest first, each with how it was closed."""
+    rows = conn.execute(
+        select(reminders)
+        .where(
+            reminders.c.household == household,
+            reminders.c.key.in_(list(keys)),
+            reminders.c.closed.is_not(None),
+        )
+        .order_by(reminders.c.due, reminders.c.key)
+    ).mappings()
+    return [(_row(dict(row)), str(row["closed_as"])) for row in rows]
+
+
+def credit(conn: Connection, household: int, key: str, member: Member) -> None:
+    """A member's record answered it."""
+    _change(conn, household, key, closed_by=member.id)
+
+
+def once(conn: Connection, household: int, kind: str, key: str, now: datetime) -> bool:
+    """True the first time that it is asked of a key: what goes out once is noted as a closed row.
+
+    So neither a restart nor a second process nor a clock set back sends it again.
+    """
+    mine = (reminders.c.household == household) & (reminders.c.key == key)
+    if conn.execute(select(reminders.c.key).where(mine)).first() is not None:
+        return False
+    conn.execute(
+        insert(reminders).values(
+            household=household, key=key, kind=kind, about=[], due=now, text="", why="",
+            told=now, closed=now, closed_as="done",
+        )
+    )  # fmt: skip
+    return True
+
+
+def pass_on_after(conn: Connection, household: int) -> timedelta | None:
+    """How long an answer is waited for before the next person is told; None: for ever."""
+    mine = households.c.id == household
+    minutes = conn.execute(select(households.c.pass_on).where(mine)).scalar()
+    return USUAL_WAIT if minutes is None else timedelta(minutes=minutes) if minutes else None
+
+
+def next_pass(conn: Connection, household: int, after: datetime) -> datetime | None:
+    """The next moment at which one is to be passed on, if nobody answers."""
+    wait = pass_on_after(conn, household)
+    if wait is None:
+        return None
+    moments = [passes(row, wait) for row in open_reminders(conn, household, after)]
+    return min((each for each in moments if each and each > after), default=None)
+
+
+def passes(row: ReminderRow, wait: timedelta) -> datetime | None:
+    """When a reminder is passed on unanswered: the wait begins with the last that was told."""
+    if row.kind not in TIME_CRITICAL or row.passed_on or row.snoozed or not row.told_to:
+        return None
+    return max(row.told_to.values()) + wait
 
 
 def _change(conn: Connection, household: int, key: str, **values: Any) -> None:

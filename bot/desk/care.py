@@ -5,13 +5,20 @@ A caution is said at most once a day to the same person, except where an animal 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime, time
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from bot.desk.context import Context
 from bot.records import Record
 from bot.wording import lookup
 from scheduler.cautions import caution, for_event
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bot.book.households import Household, Member
 
 FOR_A_VET = {"straining": "dystocia", "weak": "dystocia", "injured": "not-a-vet"}
 """Signs at which a reptile vet is named every time, and the caution that names one."""
@@ -19,7 +26,7 @@ ONCE_A_DAY = frozenset({"biting", "tail-drop", "thin", "sold", "given", "lost"})
 """Signs and ways to leave whose caution is said once a day."""
 HYGIENE = "salmonella-hands"
 LOOK_BACK = 60
-"""How many of the household's latest replies are looked at: more than a day's talk has."""
+"""How many of the household's latest replies are looked at in one go."""
 
 
 def at_sign(sign: str) -> str:
@@ -31,9 +38,28 @@ def after_writing(records: Iterable[Record], ctx: Context) -> list[str]:
     """What to add to a confirmation: the event's caution, and hygiene at a helper's first job."""
     events = {str(each.get("sign") or each.get("how")) for each in records} & ONCE_A_DAY
     wanted = [for_event(event)[0].text for event in sorted(events) if for_event(event)]
+    said = _unsaid(wanted, ctx)
+    if helps(ctx):
+        line = hygiene(ctx.pages.conn, ctx.pages.household, ctx.member, ctx.now)
+        said += [line] if line else []
+    return said
+
+
+def helps(ctx: Context) -> bool:
+    """Whether a member is a helper, or stands in for somebody now."""
+    from bot.people import People
+
     if ctx.member.role == "helper":
-        wanted.append(caution(HYGIENE).text)
-    return _unsaid(wanted, ctx)
+        return True
+    people = People(ctx.pages.conn, ctx.pages.household, ctx.now)
+    return bool(people.stands_in_for(ctx.member))
+
+
+def hygiene(conn: Connection, household: Household, member: Member, now: datetime) -> str:
+    """The hygiene line for a helper's first job of a day; "" where it was said on their day."""
+    line = caution(HYGIENE).text
+    zone = ZoneInfo(member.zone or household.zone)
+    return "" if any(line in text for text in _told_today(conn, member, zone, now)) else line
 
 
 def asked_about(ctx: Context) -> str:
@@ -49,24 +75,29 @@ def _unsaid(wanted: list[str], ctx: Context) -> list[str]:
     """Those that this member has not been told since midnight."""
     if not wanted:
         return []
-    told = _told_today(ctx)
+    zone = ZoneInfo(ctx.member.zone or ctx.pages.household.zone)
+    told = list(_told_today(ctx.pages.conn, ctx.member, zone, ctx.now))
     return [each for each in dict.fromkeys(wanted) if not any(each in text for text in told)]
 
 
-def _told_today(ctx: Context) -> list[str]:
+def _told_today(conn: Connection, member: Member, zone: ZoneInfo, now: datetime) -> Iterator[str]:
+    """What was said to a member since their midnight, the latest first."""
     from sqlalchemy import select
 
     from bot.book.tables import outbox
 
-    midnight = datetime.combine(ctx.today, time(), ctx.zone)
-    latest = (
-        select(outbox.c.reply, outbox.c.member, outbox.c.made)
-        .where(outbox.c.household == ctx.pages.household.id)
+    midnight = datetime.combine(now.astimezone(zone).date(), time(), zone)
+    query = (
+        select(outbox.c.id, outbox.c.reply, outbox.c.member, outbox.c.made)
+        .where(outbox.c.household == member.household)
         .order_by(outbox.c.id.desc())
         .limit(LOOK_BACK)
     )
-    return [
-        str(reply.get("text", ""))
-        for reply, member, made in ctx.pages.conn.execute(latest)
-        if member == ctx.member.id and made >= midnight
-    ]
+    rows = conn.execute(query).all()
+    while rows:
+        for _, reply, to, made in rows:
+            if made < midnight:
+                return
+            if to == member.id:
+                yield str(reply.get("text", ""))
+        rows = conn.execute(query.where(outbox.c.id < rows[-1].id)).all()

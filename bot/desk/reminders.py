@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from bot import wording
 from bot.desk.context import Context
+from bot.desk.instructions import in_short, instructions
 from bot.language.reading import Request
 from bot.messages import Choice, Reply
 from bot.wording import capped, joined, lookup, near, say
@@ -123,7 +124,7 @@ def _moment(when: datetime, ctx: Context) -> str:
 def _meant(task: int | str | None, ctx: Context) -> ReminderRow | None:
     """The open reminder meant by a number, by words, or by nothing (the last one told)."""
     rows = _open(ctx)
-    told = last_told(rows)
+    told = last_told(rows, ctx.member.id)
     if isinstance(task, str) and task.isdigit():
         task = int(task)
     if isinstance(task, int):
@@ -146,10 +147,16 @@ def _open(ctx: Context) -> list[ReminderRow]:
     return reminders.open_reminders(ctx.pages.conn, ctx.pages.household.id, ahead)
 
 
-def last_told(rows: Sequence[ReminderRow]) -> list[ReminderRow]:
-    """Those told at the latest moment at which any was, in the order in which they were told."""
-    moments = [row.told for row in rows if row.told]
-    return [row for row in rows if row.told == max(moments)] if moments else []
+def last_told(rows: Sequence[ReminderRow], member: int) -> list[ReminderRow]:
+    """Those told to a member at the latest moment at which any was, in the order of telling."""
+    moments = {row.key: at for row in rows if (at := told_at(row, member)) is not None}
+    latest = max(moments.values(), default=None)
+    return [row for row in rows if row.key in moments and moments[row.key] == latest]
+
+
+def told_at(row: ReminderRow, member: int) -> datetime | None:
+    """When it was told to a member; where the book does not say to whom, to everybody."""
+    return row.told_to.get(member) if row.told_to else row.told
 
 
 def _words_of(row: ReminderRow) -> set[str]:
@@ -174,30 +181,76 @@ def _which(ask: str, ctx: Context) -> Reply:
 # --- telling --------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True)
+class Manner:
+    """How one member is told: `keeper` is whom they ring, and asks for what to do step by step;
+    `before` goes ahead of it (from whom it was passed on), `after` behind it (a caution)."""
+
+    keeper: str = ""
+    before: str = ""
+    after: str = ""
+
+
+PLAIN = Manner()
+
+
 def tell(
     due: Sequence[ReminderRow],
     member: Member,
     household: Household,
     now: datetime,
     late: set[str],
+    manner: Manner = PLAIN,
 ) -> list[Reply]:
     """The messages for what falls due now; more than three fold into one, the oldest first."""
-    rows = sorted(due, key=lambda row: (row.due, row.key))
+    rows = in_order(due)
     zone = ZoneInfo(household.zone)
     if len(rows) > MOST_TOLD_APART:
-        lines = [
-            f"{number} {row.text.rstrip('.')}{_late(row, zone, now, late)}"
-            for number, row in enumerate(rows, 1)
-        ]
-        told = capped(lines, MOST_LISTED)
-        return [Reply("\n".join([say("tell.head", n=len(rows)), *told, say("tell.foot")]))]
-    return [_told(row, zone, now, late) for row in rows]
+        return [_folded(rows, zone, now, late, manner)]
+    last = len(rows) - 1
+    return [
+        _told(row, zone, now, late, _for_one(manner, number, last))
+        for number, row in enumerate(rows)
+    ]
 
 
-def _told(row: ReminderRow, zone: ZoneInfo, now: datetime, late: set[str]) -> Reply:
-    head = f"{row.text.rstrip('.')}{_late(row, zone, now, late)}."
-    place = say("tell.place", place=row.place) if _needs_place(row) else ""
-    return Reply(joined([head, place, row.why]), choices=taps(row), reminder=row.key)
+def in_order(due: Sequence[ReminderRow]) -> list[ReminderRow]:
+    """As they are told and numbered: the oldest first."""
+    return sorted(due, key=lambda row: (row.due, row.key))
+
+
+def _for_one(manner: Manner, number: int, last: int) -> Manner:
+    """What goes ahead of several goes ahead of each; what goes behind, behind the last."""
+    return manner if number == last else replace(manner, after="")
+
+
+def _folded(
+    rows: Sequence[ReminderRow], zone: ZoneInfo, now: datetime, late: set[str], manner: Manner
+) -> Reply:
+    lines = [
+        f"{number} {row.text.rstrip('.')}{_place_of(row, manner)}{_late(row, zone, now, late)}"
+        for number, row in enumerate(rows, 1)
+    ]
+    head = joined([manner.before, say("tell.head", n=len(rows))])
+    steps = in_short(rows, manner.keeper) if manner.keeper else []
+    told = [head, *capped(lines, MOST_LISTED), *steps, say("tell.foot"), manner.after]
+    return Reply("\n".join(each for each in told if each))
+
+
+def _place_of(row: ReminderRow, manner: Manner) -> str:
+    """Who helps is told where each is."""
+    return say("tasks.place", place=row.place) if manner.keeper and _needs_place(row) else ""
+
+
+def _told(row: ReminderRow, zone: ZoneInfo, now: datetime, late: set[str], manner: Manner) -> Reply:
+    head = joined([manner.before, f"{row.text.rstrip('.')}{_late(row, zone, now, late)}."])
+    if manner.keeper:
+        lines = [head, *instructions(row, manner.keeper), manner.after]
+        text = "\n".join(each for each in lines if each)
+    else:
+        place = say("tell.place", place=row.place) if _needs_place(row) else ""
+        text = joined([head, place, row.why, manner.after])
+    return Reply(text, choices=taps(row), reminder=row.key)
 
 
 IN_A_PLACE = frozenset({"pull-male", "put-male-in", "search-eggs", "check-gravid", "weigh"})

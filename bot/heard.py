@@ -1,0 +1,92 @@
+"""Done by one is done for all: the others who were told hear in one short line who did what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from sqlalchemy import select
+
+from bot.book import ledger, reminders
+from bot.book.households import Member
+from bot.book.pages import Pages
+from bot.book.reminders import ReminderRow
+from bot.book.tables import ledger as ledger_table
+from bot.desk.restate import Manner, restate
+from bot.messages import Outgoing, Reply
+from bot.people import People
+from bot.records import Record
+from bot.wording import say
+
+BY_WORD = ("done", "skipped")
+
+
+def tell_others(
+    pages: Pages, before: Iterable[str], doer: Member, message: int, now: datetime
+) -> list[Outgoing]:
+    """Tell the others of what this message closed; `before` are the keys that were told and open.
+
+    What fell away by itself, with no record of the message that answers it, is not told.
+    """
+    keys = list(before)
+    closed = reminders.closed_of(pages.conn, pages.household.id, keys) if keys else []
+    if not closed:
+        return []
+    people = People(pages.conn, pages.household, now)
+    records = _records(pages, message)
+    heard: dict[int, list[str]] = {}
+    for row, how in closed:
+        answer = next((each for each in records if _answers(each, row)), None)
+        if how == "answered" and answer is not None:
+            reminders.credit(pages.conn, pages.household.id, row.key, doer)
+        for member in _others(row, doer, people):
+            line = _line(row, how, answer, doer, member, people)
+            if line and line not in heard.setdefault(member.id, []):
+                heard[member.id].append(line)
+    return [
+        each
+        for number, lines in heard.items()
+        if lines
+        for each in people.send(people.members[number], Reply("\n".join(lines), silent=True))
+    ]
+
+
+def _others(row: ReminderRow, doer: Member, people: People) -> list[Member]:
+    told = (people.members.get(number) for number in row.told_to if number != doer.id)
+    return [each for each in told if each is not None and each.role != "watcher"]
+
+
+def _line(
+    row: ReminderRow, how: str, answer: Record | None, doer: Member, member: Member, people: People
+) -> str:
+    if how in BY_WORD:
+        return say(f"heard.{how}", name=doer.name, what=row.text.rstrip("."))
+    if how == "answered" and answer is not None:
+        today = people.today
+        what = restate(answer, Manner(today, member.temperature, member.weight))
+        return say("heard.record", name=doer.name, what=what)
+    return ""
+
+
+def _records(pages: Pages, message: int) -> list[Record]:
+    """What a message wrote."""
+    rows = pages.conn.execute(
+        select(ledger_table)
+        .where(
+            ledger_table.c.household == pages.household.id,
+            ledger_table.c.message == message,
+            ledger_table.c.kind != ledger.UNDO,
+        )
+        .order_by(ledger_table.c.id)
+    ).mappings()
+    return [ledger.to_record(dict(row)) for row in rows]
+
+
+def _answers(record: Record, row: ReminderRow) -> bool:
+    """Whether a record names what a reminder is about, or its place."""
+    named: set[str] = set()
+    for value in record.fields.values():
+        named.update(value if isinstance(value, tuple) else (str(value),))
+    return bool(named & set(row.about)) or (row.place or "").casefold() in {
+        each.casefold() for each in named
+    }
