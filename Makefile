@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: chat demo test check accuracy bench calibrate lock clean
+.PHONY: chat demo test check accuracy bench fuzz calibrate lock clean
 
 chat: $(VENV)/.run            ## a conversation in the terminal
 	@$(BIN)/rackside chat
@@ -25,6 +25,9 @@ accuracy: $(VENV)/.dev        ## how many messages are read right, also damaged 
 bench: $(VENV)/.dev           ## speed, beside peers in the same run
 	@$(BIN)/python -m tests.bench.reading_speed
 	@$(BIN)/python -m tests.bench.due_speed
+
+fuzz: $(VENV)/.dev            ## odd and malicious requests for a minute; fails where one does harm
+	@$(BIN)/python -m tests.fuzz
 
 calibrate: $(VENV)/.dev       ## how often the stated windows held, over simulated colonies
 	@$(BIN)/python -m tests.bench.hatch_accuracy

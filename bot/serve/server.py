@@ -10,6 +10,7 @@ from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 
 from aiohttp import web
+from aiohttp.http_exceptions import HttpProcessingError
 from aiohttp.typedefs import Handler, Middleware
 
 LARGEST = 64 * 1024  # bytes of a body
@@ -132,8 +133,8 @@ async def _body(request: web.Request) -> str:
         return (await asyncio.wait_for(request.read(), SLOWEST)).decode()
     except TimeoutError:
         raise web.HTTPRequestTimeout from None
-    except UnicodeDecodeError:
-        raise web.HTTPBadRequest from None
+    except (UnicodeDecodeError, ConnectionError, web.RequestPayloadError, HttpProcessingError):
+        raise web.HTTPBadRequest from None  # no text, or cut off, or not packed as it says
 
 
 async def _json(request: web.Request) -> object:
