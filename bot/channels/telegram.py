@@ -9,34 +9,38 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from datetime import UTC, datetime
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import httpx
 from telegram import BotCommand, InlineKeyboardButton, InlineKeyboardMarkup
-from telegram.error import BadRequest, Forbidden, InvalidToken, NetworkError, TelegramError
+from telegram.error import (
+    BadRequest,
+    ChatMigrated,
+    Forbidden,
+    InvalidToken,
+    NetworkError,
+    TelegramError,
+)
 from telegram.error import RetryAfter as PleaseWait
 from telegram.ext import AIORateLimiter, ExtBot
 from telegram.request import HTTPXRequest
 
-from bot.book.access import SHORTEST
-from bot.messages import Choice, Message, Outgoing
-from bot.serve.intake import buttons
-from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sent, Shut, Unreachable
+from bot.channels.updates import CHANNEL as CHANNEL
+from bot.channels.updates import Tapped
+from bot.messages import Choice, Outgoing
+from bot.serve.buttons import buttons, first_part
+from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sent, Shut, Unreachable, marked
 from bot.serve.words import words
 from bot.settings import Settings
 
-CHANNEL = "telegram"
 KINDS = ["message", "edited_message", "callback_query"]
 LONGEST = 4096  # characters of a message, as Telegram counts: UTF-16 units
 LABEL = 60  # characters of a button that a phone still shows
 POLL = 20  # seconds that one request for updates stays open
 ANSWER = 10  # seconds until an answer counts as lost
 WAIT = 5.0  # seconds to wait where Telegram says "too many" and not how long
-HUGE = 2**63  # Telegram's numbers are below
 PICTURES = frozenset({".png", ".jpg", ".jpeg"})
 
 
@@ -64,152 +68,6 @@ def _asked_wait(payload: bytes) -> int:
         return max(1, round(float(json.loads(payload)["parameters"]["retry_after"])))
     except (ValueError, TypeError, KeyError):
         return round(WAIT)
-
-
-# --- in -------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Written:
-    """A message or its edit. `only` names the answer where there are no words to read."""
-
-    message: Message
-    name: str
-    only: str | None = None
-
-
-@dataclass(frozen=True)
-class Tapped:
-    """A button below one of our messages; `chat` and `number` are where it stands."""
-
-    query: str
-    address: str
-    row: int
-    index: int
-    chat: str
-    number: int | None
-    text: str
-
-
-class NoUpdate(ValueError):
-    """That is not an update of Telegram's form."""
-
-
-def read_update(update: Any, me: str = "") -> Written | Tapped | None:
-    """What an update says; None for what concerns nobody here. Raises NoUpdate.
-
-    `me` is the bot's user name: in a group, only what names it, answers it or is a command counts.
-    """
-    try:
-        number = update["update_id"]
-        if not isinstance(number, int) or isinstance(number, bool) or abs(number) >= HUGE:
-            raise NoUpdate("no number")
-        if "callback_query" in update:
-            return _tapped(update["callback_query"])
-        for kind in ("message", "edited_message"):
-            if kind in update:
-                return _written(update[kind], number, kind == "edited_message", me)
-    except (KeyError, TypeError, AttributeError, ValueError, OverflowError, OSError) as error:
-        raise NoUpdate(type(error).__name__) from error
-    return None
-
-
-def _written(body: Mapping[str, Any], number: int, edited: bool, me: str) -> Written | None:
-    chat, sender = body["chat"], body.get("from") or body["chat"]
-    if sender.get("is_bot"):
-        return None
-    group = chat.get("type") in ("group", "supergroup")
-    text, picture = body.get("text") or body.get("caption") or "", _picture(body)
-    if not isinstance(text, str):
-        raise NoUpdate("no text")
-    text = _whole(text)
-    if group and not _spoken_to(body, text, me):
-        return None
-    where = f"{_id(chat['id'])}.{_id(body['message_id'])}."
-    message = Message(
-        channel=CHANNEL,
-        id=f"{where}{number}",
-        address=str(_id(chat["id"])),
-        text=_plain_words(text, me),
-        at=datetime.fromtimestamp(int(body["date"]), UTC),
-        edits=where if edited else None,
-        picture=picture,
-    )
-    only = None if text.strip() else ("which_picture" if picture else "only_words")
-    if only and _service(body):
-        return None
-    return Written(message, _name(chat if group else sender), only)
-
-
-def _id(number: Any) -> int:
-    found = int(number)
-    if abs(found) >= HUGE:
-        raise NoUpdate("no id")
-    return found
-
-
-def _whole(text: str) -> str:
-    """The text without what no database takes: half characters and NUL."""
-    return text.encode("utf-8", "replace").decode().replace("\0", "")
-
-
-def _picture(body: Mapping[str, Any]) -> str | None:
-    sizes = body.get("photo") or ()
-    return _whole(str(sizes[-1]["file_id"]))[:200] if sizes else None
-
-
-def _service(body: Mapping[str, Any]) -> bool:
-    """Joins, pins, titles and the like: nobody said anything."""
-    said = {
-        "photo", "sticker", "voice", "audio", "video", "video_note", "animation", "document",
-        "location", "contact", "poll", "dice", "venue", "story",
-    }  # fmt: skip
-    return not said & set(body)
-
-
-def _name(who: Mapping[str, Any]) -> str:
-    parts = (who.get("first_name"), who.get("last_name"))
-    return _whole(" ".join(str(each) for each in parts if each) or str(who.get("title") or ""))
-
-
-def _spoken_to(body: Mapping[str, Any], text: str, me: str) -> bool:
-    answered = (body.get("reply_to_message") or {}).get("from") or {}
-    named = bool(me) and f"@{me.casefold()}" in text.casefold()
-    return named or text.startswith("/") or bool(answered.get("is_bot"))
-
-
-def _plain_words(text: str, me: str) -> str:
-    """The words alone: no @name of ours, and commands of the menu as what they stand for."""
-    if me:
-        at = text.casefold().find(f"@{me.casefold()}")
-        if at >= 0:
-            text = f"{text[:at]}{text[at + len(me) + 1 :]}".strip()
-    if not text.startswith("/"):
-        return text
-    word, _, rest = text[1:].partition(" ")
-    word = word.partition("@")[0].casefold()
-    known = {each["command"]: each["says"] for each in words()["commands"]}
-    if word == "start":  # a link: with a code, or with a tag or slot from a label
-        said = rest.strip()
-        return f"{said}?" if 0 < len(said) < SHORTEST else said or str(words()["start"])
-    return str(known.get(word, f"{word} {rest}".strip()))
-
-
-def _tapped(query: Mapping[str, Any]) -> Tapped:
-    message = query.get("message") or {}
-    chat = (message.get("chat") or query["from"])["id"]
-    row, _, index = str(query.get("data", "")).partition(":")
-    good = row.isdecimal() and index.isdecimal() and len(row) < 19 and len(index) < 4
-    number, text = message.get("message_id"), message.get("text")
-    return Tapped(
-        query=str(query["id"])[:100],
-        address=str(_id(chat)),
-        row=int(row) if good else 0,
-        index=int(index) if good else 0,
-        chat=str(_id(chat)),
-        number=int(number) if number is not None else None,
-        text=text if isinstance(text, str) else "",
-    )
 
 
 # --- out ------------------------------------------------------------------------------------
@@ -319,7 +177,8 @@ class Telegram:
     async def _send(self, outgoing: Outgoing, plain: bool) -> str | None:
         """Give the id of the last message sent. `plain` leaves out buttons and files."""
         reply = outgoing.reply
-        texts = list(pieces(reply.text)) or ["-"]
+        shown = reply.text if plain else first_part(reply.text)[0]
+        texts = list(pieces(marked(shown, outgoing))) or ["-"]
         markup = None if plain else keyboard(outgoing.id, buttons(reply))
         sent = None
         for number, text in enumerate(texts):
@@ -334,8 +193,8 @@ class Telegram:
             )
             sent = str(made.message_id)
             self._done[outgoing.id] = number + 1
-        shown: tuple[Path | str, ...] = () if plain else (*reply.files, *reply.pictures)
-        for number, file in enumerate(shown, len(texts)):
+        files: tuple[Path | str, ...] = () if plain else (*reply.files, *reply.pictures)
+        for number, file in enumerate(files, len(texts)):
             if number >= self._done.get(outgoing.id, 0):
                 await self._send_file(outgoing.address, file)
                 self._done[outgoing.id] = number + 1
@@ -365,13 +224,27 @@ class Telegram:
 
     async def mark_pressed(self, tapped: Tapped, chosen: str) -> None:
         """Write what was chosen below the message, and take its buttons away."""
-        if tapped.number is None or not tapped.text:
+        if tapped.number is None:
             return
-        await self.bot.edit_message_text(
-            f"{tapped.text}\n\n→ {chosen}"[:LONGEST],
-            chat_id=int(tapped.chat),
-            message_id=tapped.number,
-        )
+        text = f"{tapped.text}\n\n→ {chosen}"
+        where: dict[str, Any] = {"chat_id": int(tapped.chat), "message_id": tapped.number}
+        if not tapped.text or _units(text) > LONGEST:
+            await self.bot.edit_message_reply_markup(**where)
+        else:
+            await self.bot.edit_message_text(text, **where)
+
+    async def show_all(self, tapped: Tapped, text: str, row: int, left: tuple[Choice, ...]) -> None:
+        """Put the whole of a long answer where its beginning stands; what is too long follows."""
+        first, *others = pieces(text)
+        if tapped.number is not None:
+            await self.bot.edit_message_text(
+                first,
+                chat_id=int(tapped.chat),
+                message_id=tapped.number,
+                reply_markup=keyboard(row, left),
+            )
+        for each in others:
+            await self.say(tapped.chat, each)
 
     async def close(self) -> None:
         """Let go of the connections."""
@@ -387,11 +260,12 @@ def outcome(error: TelegramError) -> Sent:
         return Shut()
     if isinstance(error, BadRequest):
         return Refused("bad request")
-    if isinstance(error, Fault | InvalidToken) or isinstance(error.__cause__, _NOT_SENT):
+    if isinstance(error, _NOT_TAKEN) or isinstance(error.__cause__, _NOT_SENT):
         return Unreachable()
     return Lost()
 
 
+_NOT_TAKEN = (Fault, InvalidToken, ChatMigrated)
 _NOT_SENT = (httpx.ConnectError, httpx.ConnectTimeout, httpx.PoolTimeout)
 
 

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, func, select
 
-from bot.book import access, households, ledger, post
+from bot.book import access, family, households, ledger, post
 from bot.book.households import Member
 from bot.book.tables import members, messages, outbox
 from bot.book.tables import reminders as reminders_table
 from bot.desk.talk import talk_from_json, talk_to_json
 from bot.messages import Choice, Message, Reply
+from bot.serve.buttons import MORE, UNDO, buttons, first_part
 from bot.serve.words import said
 from bot.service import Rackside
-from bot.wording import say
 
-UNDO = "undo"
-CLOSING = ("done", "snooze")
-"""What is said to a reminder alone, and so needs to name it."""
+_CLOSES = re.compile(r"(done|skip|snooze)\b(?!\s*\d)", re.IGNORECASE)
+"""Said in reply to a reminder, it is about that one."""
 
 
 @dataclass(frozen=True)
@@ -32,31 +32,35 @@ class Taken:
 
 @dataclass(frozen=True)
 class Press:
-    """A button pressed: the `index`-th below the outbox row `row`, by whom and when."""
+    """A button pressed: the `index`-th below the outbox row `row`, by whom and when.
+
+    `chat` is the group that it stands in, where it is one.
+    """
 
     channel: str
     address: str
     row: int
     index: int
     at: datetime
+    chat: str | None = None
+
+    @property
+    def where(self) -> str:
+        """The address that the row went to."""
+        return self.chat or self.address
 
 
 @dataclass(frozen=True)
 class Pressed:
-    """What became of it. `notice` answers the press; `chosen` is the label, where it had effect."""
+    """What became of it. `notice` answers the press; `chosen` is the label, where it had effect.
+
+    `whole` is all of an answer of which the beginning was shown, with the buttons `left` below it.
+    """
 
     notice: str
     chosen: str | None = None
-
-
-def buttons(reply: Reply) -> tuple[Choice, ...]:
-    """The buttons below a reply: its choices, and Undo, Done or Snooze where they belong."""
-    offered = list(reply.choices)
-    known = {each.says for each in offered}
-    extra = [Choice(say("talk.undo"), UNDO)] if reply.wrote else []
-    if reply.reminder:
-        extra += [Choice(say(f"tell.{each}"), say(f"tell.says_{each}")) for each in CLOSING]
-    return (*offered, *(each for each in extra if each.says not in known))
+    whole: str | None = None
+    left: tuple[Choice, ...] = ()
 
 
 class Intake:
@@ -65,51 +69,95 @@ class Intake:
     def __init__(self, rackside: Rackside) -> None:
         self.rackside = rackside
 
-    def take(self, message: Message, name: str) -> Taken:
-        """Take a message in, whoever wrote it. `name` is what the channel calls the sender."""
+    def take(self, message: Message, name: str, answers: str | None = None) -> Taken:
+        """Take a message in, whoever wrote it. `name` is what the channel calls the sender.
+
+        `answers` is the channel's id of a message of ours that it was written in reply to.
+        """
         meant = self._renamed(message)
         if meant is None:
+            return Taken()
+        if answers is not None:
+            meant = self._in_reply(meant, answers)
+        if self._said_more(meant):
             return Taken()
         out = self.rackside.handle(meant, name)
         return Taken(next((each.reply.text for each in out if each.id == 0), None))
 
     def say_only(self, message: Message, key: str) -> Taken:
         """Answer what has no words with a line of our own; a stranger is told so as ever."""
-        now = self.rackside.now()
         with self.rackside.book.writing() as conn:
-            member = households.find(conn, message.channel, message.address)
+            member = family.speaker(conn, message)
             if member is not None:
-                access.reopen(conn, message.channel, message.address)
+                access.reopen(conn, message.channel, message.where)
                 if post.seen(conn, message) is None:
-                    number = post.take_in(conn, message, member, now)
-                    reply = Reply(said(key))
-                    post.put_out(conn, reply, member, message.channel, message.address, now, number)
+                    self._reply(conn, message, member, Reply(said(key)))
                 return Taken()
         return self.take(replace(message, text=""), "")
+
+    def moved(self, old: str, new: str) -> None:
+        """A group has another number now."""
+        with self.rackside.book.writing() as conn:
+            family.move_room(conn, old, new)
 
     def press(self, press: Press) -> Pressed:
         """What a press amounts to is handled as a message, once for all buttons of a reply."""
         with self.rackside.book.writing() as conn:
-            member = households.find(conn, press.channel, press.address)
-            row = _row(conn, press, member)
+            row = _row(conn, press)
+            member = _presser(conn, press, row)
             if member is None:
                 return Pressed(said("press.private"))
             choice = _choice(row, press.index)
             if row is None or choice is None:
                 return Pressed(said("press.old"))
-            message = _as_message(press, choice)
+            if choice.says == MORE:
+                return _all_of(row)
+            message = _as_message(press, choice, row)
             if post.seen(conn, message) is not None:
                 return Pressed(said("press.old"))
             stale = self._stale(conn, row, choice, member)
             if stale:
                 return Pressed(said(stale))
-            meant = _about_its_task(conn, row, choice, member, message)
+            meant = _about_its_task(conn, row, choice.says, member, message)
             if meant is None:
                 return Pressed(_already(conn, row))
         self.rackside.handle(meant)
         return Pressed(said("press.taken"), choice.label)
 
     # --- inside -----------------------------------------------------------------------------
+
+    def _reply(self, conn: Connection, message: Message, member: Member, reply: Reply) -> None:
+        now = self.rackside.now()
+        number = post.take_in(conn, message, member, now)
+        post.put_out(conn, reply, member, message.channel, message.where, now, number)
+
+    def _in_reply(self, message: Message, answers: str) -> Message:
+        """A reply goes to the book that it replies to; "done" is about that reminder."""
+        with self.rackside.book.writing() as conn:
+            row = _sent_as(conn, message, answers)
+            if row is None:
+                return message
+            book = row["household"]
+            member = family.member_at(conn, message.channel, message.address, book)
+            if member is None:
+                return message
+            meant = replace(message, household=book)
+            closes = _CLOSES.match(meant.text.strip())
+            if closes is None or post.seen(conn, meant) is not None:
+                return meant
+            return _about_its_task(conn, row, closes[0], member, meant) or meant
+
+    def _said_more(self, message: Message) -> bool:
+        """Whether it was "more", answered with the rest of the last long answer there."""
+        if message.text.strip().strip(".!").casefold() != MORE:
+            return False
+        with self.rackside.book.writing() as conn:
+            member = family.speaker(conn, message)
+            rest = _rest_of_the_last(conn, message, member) if member is not None else ""
+            if member is None or not rest or post.seen(conn, message) is not None:
+                return False
+            self._reply(conn, message, member, Reply(rest))
+        return True
 
     def _renamed(self, message: Message) -> Message | None:
         """An edit of an edit replaces the last one; None where the words stayed the same."""
@@ -142,17 +190,14 @@ class Intake:
         return None if row["id"] == _latest_reply(conn, member, row) else "press.old"
 
 
-def _row(conn: Connection, press: Press, member: Member | None) -> Any:
-    """The reply that the button belongs to, if it went to this member here."""
-    if member is None:
-        return None
+def _row(conn: Connection, press: Press) -> Any:
+    """The reply that the button belongs to, if it went to where it was pressed."""
     return (
         conn.execute(
             select(outbox).where(
                 outbox.c.id == press.row,
-                outbox.c.household == member.household,
                 outbox.c.channel == press.channel,
-                outbox.c.address == press.address,
+                outbox.c.address == press.where,
             )
         )
         .mappings()
@@ -160,19 +205,68 @@ def _row(conn: Connection, press: Press, member: Member | None) -> Any:
     )
 
 
+def _presser(conn: Connection, press: Press, row: Any) -> Member | None:
+    """Who pressed it, in the book that the button belongs to; else in any."""
+    if row is None:
+        return households.find(conn, press.channel, press.address)
+    return family.member_at(conn, press.channel, press.address, row["household"])
+
+
+def _sent_as(conn: Connection, message: Message, number: str) -> Any:
+    """What we sent under the channel's own number, where the message was written."""
+    return (
+        conn.execute(
+            select(outbox)
+            .where(
+                outbox.c.channel == message.channel,
+                outbox.c.address == message.where,
+                outbox.c.sent_as == number,
+            )
+            .order_by(outbox.c.id.desc())
+        )
+        .mappings()
+        .first()
+    )
+
+
+def _rest_of_the_last(conn: Connection, message: Message, member: Member) -> str:
+    """What the last answer to a place has still to say; "" where that is nothing."""
+    last = conn.execute(
+        select(outbox.c.reply)
+        .where(
+            outbox.c.household == member.household,
+            outbox.c.channel == message.channel,
+            outbox.c.address == message.where,
+        )
+        .order_by(outbox.c.id.desc())
+        .limit(1)
+    ).scalar()
+    return "" if last is None else first_part(post.reply_from_json(last).text)[1]
+
+
+def _all_of(row: Any) -> Pressed:
+    """The whole of a long answer; it writes nothing, and may be pressed as often as one likes."""
+    reply = post.reply_from_json(row["reply"])
+    left = tuple(each for each in buttons(reply) if each.says != MORE)
+    return Pressed("", whole=reply.text, left=left)
+
+
 def _choice(row: Any, index: int) -> Choice | None:
     offered = buttons(post.reply_from_json(row["reply"])) if row is not None else ()
     return offered[index] if 0 <= index < len(offered) else None
 
 
-def _as_message(press: Press, choice: Choice) -> Message:
+def _as_message(press: Press, choice: Choice, row: Any) -> Message:
     """A press under an id that all buttons of a reply share, so that only one has effect."""
     name = f"press.{press.row}" + (f".{UNDO}" if choice.says == UNDO else "")
-    return Message(press.channel, name, press.address, choice.says, press.at)
+    return Message(
+        press.channel, name, press.address, choice.says, press.at,
+        chat=press.chat, household=row["household"],
+    )  # fmt: skip
 
 
 def _about_its_task(
-    conn: Connection, row: Any, choice: Choice, member: Member, message: Message
+    conn: Connection, row: Any, says: str, member: Member, message: Message
 ) -> Message | None:
     """Done and Snooze say which task: the one of their own reminder, now number 1 in the talk.
 
@@ -182,14 +276,15 @@ def _about_its_task(
     from bot.desk.reminders import task_words
 
     key = post.reply_from_json(row["reply"]).reminder
-    closing = {say(f"tell.says_{each}"): each for each in CLOSING}
-    if key is None or choice.says not in closing:
+    closes = _CLOSES.match(says)
+    if key is None or closes is None:
         return message
     for each in reminders.open_reminders(conn, member.household, message.at + reminders.AHEAD):
         if each.key == key:
             talk = replace(talk_from_json(member.talk), tasks=(task_words(each),))
             households.update_member(conn, member.id, talk=talk_to_json(talk))
-            return replace(message, text=f"{closing[choice.says]} 1")
+            rest = message.text.strip()[closes.end() :]
+            return replace(message, text=f"{closes[1].casefold()} 1{rest}")
     return None
 
 

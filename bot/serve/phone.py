@@ -13,7 +13,8 @@ from telegram.error import BadRequest, Conflict, InvalidToken, TelegramError
 from telegram.error import RetryAfter as PleaseWait
 
 from bot.channels import telegram
-from bot.channels.telegram import NoUpdate, Tapped, Telegram, Written, read_update
+from bot.channels.telegram import Telegram
+from bot.channels.updates import CHANNEL, Moved, NoUpdate, Tapped, Written, read_update
 from bot.serve.delivery import Delivery, pause
 from bot.serve.intake import Intake, Press
 from bot.serve.logs import blame, log
@@ -93,6 +94,7 @@ class Phone:
         """Learn our own name, which groups use, and offer the menu."""
         if not self._line.me:
             await self._optional(self._line.ask_who())
+        self._intake.rackside.bot = self._line.me
         await self._optional(self._line.set_menu())
 
     async def _optional(self, what: Coroutine[Any, Any, None]) -> None:
@@ -163,6 +165,8 @@ class Phone:
                 await self._message(what)
             elif isinstance(what, Tapped):
                 await self._press(what)
+            elif isinstance(what, Moved):
+                await self._in_book(lambda: self._intake.moved(what.old, what.new))
 
     async def _message(self, what: Written) -> None:
         message, name = what.message, what.name
@@ -170,7 +174,8 @@ class Phone:
         def step() -> str | None:
             if what.only is not None:
                 return self._intake.say_only(message, what.only).aside
-            return self._intake.take(message, name).aside
+            answers = None if what.answers is None else str(what.answers)
+            return self._intake.take(message, name, answers).aside
 
         try:
             aside = await self._in_book(step)
@@ -180,12 +185,15 @@ class Phone:
             log.error("a message could not be handled", **blame(error))
             aside = (await self._in_book(lambda: self._intake.say_only(message, "trouble"))).aside
         self._delivery.wake()
-        log.info("message taken", channel=telegram.CHANNEL)
+        log.info("message taken", channel=CHANNEL)
         if aside is not None:
-            self._beside(message.address, self._line.say(message.address, aside))
+            self._beside(message.where, self._line.say(message.where, aside))
 
     async def _press(self, tapped: Tapped) -> None:
-        press = Press(telegram.CHANNEL, tapped.address, tapped.row, tapped.index, self._now())
+        press = Press(
+            CHANNEL, tapped.address, tapped.row, tapped.index, self._now(),
+            tapped.chat if tapped.group else None,
+        )  # fmt: skip
         try:
             pressed = await self._in_book(lambda: self._intake.press(press))
         except OperationalError:
@@ -194,10 +202,13 @@ class Phone:
             log.error("a press could not be handled", **blame(error))
             return
         self._delivery.wake()
-        log.info("press taken", channel=telegram.CHANNEL, effect=pressed.chosen is not None)
+        log.info("press taken", channel=CHANNEL, effect=pressed.chosen is not None)
         self._beside(None, self._answer(tapped, pressed.notice))
         if pressed.chosen is not None:
             self._beside(tapped.chat, self._line.mark_pressed(tapped, pressed.chosen))
+        if pressed.whole is not None:
+            whole = self._line.show_all(tapped, pressed.whole, tapped.row, pressed.left)
+            self._beside(tapped.chat, whole)
 
     async def _answer(self, tapped: Tapped, notice: str) -> None:
         """Answer a press; tried again while Telegram is not there, for as long as it may matter."""
@@ -215,7 +226,7 @@ class Phone:
 
     def _beside(self, address: str | None, what: Coroutine[Any, Any, None]) -> None:
         """Say what is not owed: one try, and not to whom has to be left alone."""
-        if address is not None and self._delivery.waits(telegram.CHANNEL, address):
+        if address is not None and self._delivery.waits(CHANNEL, address):
             what.close()
             return
         task = asyncio.create_task(self._try(address, what))
@@ -227,7 +238,7 @@ class Phone:
             await what
         except PleaseWait as error:
             if address is not None:
-                self._delivery.leave_alone(telegram.CHANNEL, address, telegram.seconds(error))
+                self._delivery.leave_alone(CHANNEL, address, telegram.seconds(error))
         except TelegramError as error:
             log.debug("not said", error=type(error).__name__)
 

@@ -9,10 +9,11 @@ import pytest
 from telegram.error import BadRequest, Forbidden, NetworkError, RetryAfter, TimedOut
 
 from bot.channels import telegram
-from bot.channels.telegram import NoUpdate, Tapped, Written, pieces, read_update
+from bot.channels.telegram import pieces
+from bot.channels.updates import Moved, NoUpdate, Tapped, Written, read_update
 from bot.messages import Choice, Reply
 from bot.serve import sending
-from bot.serve.intake import buttons
+from bot.serve.buttons import LONG_LINES, LONG_TEXT, SHOWN_LINES, buttons, first_part
 
 ME = "rack_bot"
 
@@ -43,8 +44,8 @@ def written(raw: Any) -> Written:
         ("F3 laid 2", "F3 laid 2"),
         ("/due", "what's due today"),
         ("/due@rack_bot", "what's due today"),
-        ("/start ABCD2345", "ABCD2345"),
-        ("/start F3", "F3?"),
+        ("/start ABCD2345", "/start ABCD2345"),
+        ("/start@rack_bot box_20B", "/start box_20B"),
         ("/start", "hello"),
         ("/undo", "undo"),
         ("/feeders now", "feeders now"),
@@ -91,6 +92,57 @@ def test_a_photo_with_words_is_a_message_with_its_picture() -> None:
 def test_in_a_group_it_listens_when_spoken_to(text: str, more: Any, heard: bool) -> None:
     """Only what names it, answers it or is a command counts in a group."""
     assert (read_update(update(text, chat="group", **more), ME) is not None) is heard
+
+
+def test_in_a_group_it_is_the_sender_who_speaks_and_the_group_that_is_answered() -> None:
+    """The address is the sender's own, the answer goes to the group, the name is a person's."""
+    group = {"id": -70, "type": "group", "title": "Gecko room"}
+    found = written({"update_id": 1, "message": update("/due")["message"] | {"chat": group}})
+    assert (found.name, found.message.address) == ("Ines", "5")
+    assert (found.message.chat, found.message.where) == ("-70", "-70")
+    alone = written(update("/due")).message
+    assert (alone.chat, alone.where) == (None, "5")
+
+
+def test_a_reply_names_the_message_of_ours_that_it_answers() -> None:
+    """Only where that is one of ours: a reply to a person's message is a message like any other."""
+    ours = {"message_id": 88, "from": {"is_bot": True}}
+    theirs = {"message_id": 89, "from": {"is_bot": False}}
+    assert written(update("done", reply_to_message=ours)).answers == 88
+    assert written(update("done", reply_to_message=theirs)).answers is None
+
+
+def test_a_group_that_grows_has_another_number() -> None:
+    """The old number and the new one are told."""
+    moved = update(chat="group", migrate_to_chat_id=-1009)
+    assert read_update(moved, ME) == Moved("5", "-1009")
+
+
+def test_a_press_in_a_group_is_the_pressers_own() -> None:
+    """Who pressed is told apart from where the button stands."""
+    message = {"message_id": 3, "text": "x", "chat": {"id": -70, "type": "supergroup"}}
+    query = {"id": "q", "from": {"id": 5}, "data": "9:0", "message": message}
+    found = read_update({"update_id": 1, "callback_query": query}, ME)
+    assert isinstance(found, Tapped)
+    assert (found.address, found.chat, found.group) == ("5", "-70", True)
+
+
+def test_a_long_answer_is_short_first_and_nothing_of_it_is_lost() -> None:
+    """At the limit all is shown; one line more, and its beginning, parted between lines."""
+    rows = [f"{n} Mar: F3 weighed" for n in range(LONG_LINES)]
+    assert first_part("\n".join(rows)) == ("\n".join(rows), "")
+    shown, rest = first_part("\n".join([*rows, "one more"]))
+    assert shown.splitlines() + rest.splitlines() == [*rows, "one more"]
+    assert len(shown.splitlines()) == SHOWN_LINES
+    assert buttons(Reply("\n".join([*rows, "one more"])))[-1].label == "More"
+
+
+def test_a_line_that_is_long_by_itself_is_parted_between_sentences() -> None:
+    """No word is cut, and both parts together say all of it."""
+    text = "The egg is dented. Leave it be. " * (LONG_TEXT // 20)
+    shown, rest = first_part(text.strip())
+    assert shown.endswith(".")
+    assert f"{shown} {rest}" == text.strip()
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,8 @@ from bot.book.reminders import close
 from bot.book.store import Book
 from bot.book.tables import happenings, ledger, messages, reminders
 from bot.messages import Message, Outgoing, Reply
-from bot.serve.intake import Intake, Press, buttons
+from bot.serve.buttons import buttons
+from bot.serve.intake import Intake, Press
 from bot.service import Rackside
 
 NOW = datetime(2026, 3, 10, 19, 0, tzinfo=UTC)
