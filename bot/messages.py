@@ -66,10 +66,14 @@ class Reply:
 
 @dataclass(frozen=True)
 class Outgoing:
-    """A reply or reminder with its row in the outbox: to whom, on which channel."""
+    """A reply or reminder with its row in the outbox: to whom, on which channel.
+
+    `again` is true where a first copy may have arrived, so that this one is to say so.
+    """
 
     id: int
     channel: str
     address: str
     member: str
     reply: Reply
+    again: bool = False

@@ -22,7 +22,7 @@ from bot.book.store import Book
 from bot.channels import allowance
 from bot.channels.sms_words import first_page
 from bot.messages import Outgoing, Reply
-from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sent, Shut, Unreachable
+from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sent, Shut, Unreachable, marked
 from bot.settings import Settings
 from bot.wording import say
 
@@ -68,7 +68,7 @@ class SmsSender:
         taken = await self._in_book(lambda: self._take(month))
         if taken is None:
             return RetryAfter(min(allowance.until_next_month(local), LOOK_AGAIN))
-        text, _ = first_page(outgoing.reply)
+        text = marked(first_page(outgoing.reply)[0], outgoing)
         if taken.last:
             text += "\n" + say("sms.last", most=taken.most)
         sent = await self._post(outgoing.address, text)

@@ -1,37 +1,37 @@
 """The outbox on its way: each address in order, with retries, and nobody waits for another.
 
-Before a send its row is claimed and the attempt counted, in a transaction of its own. So after a
-crash in the middle it is known that it may have been taken, and it is tried once more only.
+Before a send its row is taken in hand and the attempt counted, and that is committed. So after a
+crash in the middle it is known that it may have been taken; it is tried once more only, and says
+that it is a repeat. Several processes may do this on one book.
 """
 
 from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from functools import partial
+from datetime import datetime
 from typing import Any
 
 import structlog
-from sqlalchemy import Connection, delete, insert, select, update
-from sqlalchemy.exc import OperationalError
+from sqlalchemy import Connection, select
+from sqlalchemy.exc import IntegrityError, OperationalError
 from tenacity import RetryCallState, wait_exponential_jitter
 
-from bot.book import access, households, post
+from bot.book import access, claims, households, post
+from bot.book.claims import Address
+from bot.book.presence import Presence
 from bot.book.store import Book
-from bot.book.tables import addresses, delays, members, outbox
+from bot.book.tables import outbox
 from bot.messages import Outgoing, Reply
 from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sender, Sent, Shut, Unreachable
 from bot.serve.words import said
 
-Address = tuple[str, str]  # channel, address
+Answer = tuple[Outgoing, Sent]
 
-
-COPIES = 2  # at most, of what may have been taken
 AT_ONCE = 200  # sends in the air
-TAKEN_OVER = timedelta(seconds=60)  # a claim older than this was a dead process's
 LOOK = 1.0  # seconds between looks at the outbox, when nobody says that there is something
 _PAUSE = wait_exponential_jitter(initial=1, max=60, jitter=1)
 
@@ -51,10 +51,14 @@ class _Way:
 
     until: float = 0.0
     failures: int = 0
+    kept: bool = False  # the wait is in the book, for the other processes
 
 
 class Delivery:
-    """Sends what the outbox holds. `in_book` runs a step of the book off the event loop."""
+    """Sends what the outbox holds. `in_book` runs a step of the book off the event loop.
+
+    `worker` is a number that no other process at this book has.
+    """
 
     def __init__(
         self,
@@ -62,16 +66,20 @@ class Delivery:
         senders: Mapping[str, Sender],
         now: Callable[[], datetime],
         in_book: Callable[[Callable[[], Any]], Awaitable[Any]],
+        worker: int = 1,
     ) -> None:
         self._book = book
         self._senders = senders
         self._now = now
         self._in_book = in_book
+        self._presence = Presence(book, worker)
         self._ways: dict[Address, _Way] = {}
-        self._busy: dict[Address, asyncio.Task[None]] = {}
+        self._holds: dict[int, Outgoing] = {}  # in hand, until what came of it is written down
+        self._taken: list[Outgoing] = []  # in hand, and not on their way yet
+        self._answers: list[Answer] = []  # to be written down
+        self._sends: set[asyncio.Task[None]] = set()
         self._bell = asyncio.Event()
-        self._room = asyncio.Semaphore(AT_ONCE)
-        self._ending = False
+        self._tidied = float("-inf")
         self.down: dict[str, bool] = {}
         self.last_sent: datetime | None = None
 
@@ -90,11 +98,9 @@ class Delivery:
 
     async def run(self) -> None:
         """Send until cancelled."""
-        for channel, address, seconds in await self._in_book(self._read_delays):
-            self.leave_alone(channel, address, seconds)
+        await self._in_book(self._recall)
         while True:
-            self._bell.clear()
-            await self._start_those_waiting()
+            await self._round()
             try:
                 await asyncio.wait_for(self._bell.wait(), self._look_in())
             except TimeoutError:
@@ -103,170 +109,128 @@ class Delivery:
     async def finish(self, seconds: float) -> None:
         """Send what can be sent at once, for so long at most, and end."""
         deadline = time.monotonic() + seconds
-        await self._start_those_waiting()
-        self._ending = True
-        while self._busy and (left := deadline - time.monotonic()) > 0:
-            await asyncio.wait(list(self._busy.values()), timeout=left)
-        for task in self._busy.values():
+        while (left := deadline - time.monotonic()) > 0:
+            await self._round()
+            if not self._holds:
+                break
+            if self._sends:
+                await asyncio.wait(self._sends, timeout=left, return_when="FIRST_COMPLETED")
+        for task in self._sends:
             task.cancel()
+        await self._in_book(self._presence.end)
 
     def _look_in(self) -> float:
         now = time.monotonic()
         soon = [way.until - now for way in self._ways.values() if way.until > now]
         return max(0.05, min([LOOK, *soon]))
 
-    async def _start_those_waiting(self) -> None:
+    async def _round(self) -> None:
+        """Write down what came of sends, take what is next in hand, and let it go on its way."""
+        self._bell.clear()
         try:
-            found = await self._in_book(self._waiting)
-        except Exception as error:
-            log.error("the outbox can't be read", why=type(error).__name__)
-            return
-        for address in found:
-            if address not in self._busy and not self.waits(*address):
-                task = asyncio.create_task(self._send_to(address))
-                self._busy[address] = task
-                task.add_done_callback(partial(self._freed, address))
+            if await self._in_book(self._step):
+                self._bell.set()
+        except OperationalError as error:
+            # What was answered stays to be written down, however long the book is busy.
+            log.error("the outbox can't be used", error=type(error).__name__)
+            await asyncio.sleep(LOOK)
+        while self._taken:
+            send = asyncio.create_task(self._send(self._taken.pop(0)))
+            self._sends.add(send)
+            send.add_done_callback(self._sends.discard)
 
-    def _freed(self, address: Address, _: asyncio.Task[None]) -> None:
-        self._busy.pop(address, None)
+    async def _send(self, each: Outgoing) -> None:
+        try:
+            answer = await self._senders[each.channel].send(each)
+        except Exception as error:
+            log.error("sending failed", channel=each.channel, why=type(error).__name__)
+            answer = Lost()
+        self._answers.append((each, answer))
         self._bell.set()
 
-    async def _send_to(self, address: Address) -> None:
-        """Send to one address, in order, until there is nothing left or it has to wait."""
-        try:
-            while not self.waits(*address):
-                claimed = await self._in_book(lambda: self._claim(address))
-                if claimed is None:
-                    return
-                async with self._room:
-                    answer = await self._senders[address[0]].send(claimed)
-                await self._settle_surely(claimed, answer)
-        except Exception as error:
-            log.error("sending failed", channel=address[0], why=type(error).__name__)
-            self.leave_alone(*address, seconds=5)
+    # --- in the book, on its thread ---------------------------------------------------------
 
-    async def _settle_surely(self, sent: Outgoing, answer: Sent) -> None:
-        """Write down what the channel said, however long the book is busy: else it goes twice."""
-        while True:
-            try:
-                await self._in_book(lambda: self._settle(sent, answer))
-                return
-            except OperationalError as error:
-                log.error("the book can't be written", error=type(error).__name__)
-                await asyncio.sleep(LOOK)
-
-    # --- in the book ------------------------------------------------------------------------
-
-    def _read_delays(self) -> list[tuple[str, str, float]]:
+    def _recall(self) -> None:
         """What channels asked before a restart; never longer than asked, whatever the clock."""
-        now = self._now()
-        with self._book.writing() as conn:
-            rows = conn.execute(select(delays)).mappings().all()
-            conn.execute(delete(delays).where(delays.c.until <= now))
-        return [
-            (row["channel"], row["address"], min((row["until"] - now).total_seconds(), row["why"]))
-            for row in rows
-            if row["until"] > now
-        ]
-
-    def _waiting(self) -> list[Address]:
-        query = (
-            select(outbox.c.channel, outbox.c.address)
-            .distinct()
-            .where(_UNSENT, outbox.c.channel.in_(self._senders), ~_SHUT)
-        )
         with self._book.reading() as conn:
-            return [(channel, address) for channel, address in conn.execute(query)]
+            for address, seconds in claims.waits(conn, self._now()):
+                self.leave_alone(*address, seconds)
+                self._ways[address].kept = True
 
-    def _claim(self, address: Address) -> Outgoing | None:
-        """The next row for an address, with this attempt counted before it is made."""
+    def _step(self) -> bool:
+        """One transaction, and only once it is committed is anything forgotten or begun.
+
+        True where there may be more to take at once.
+        """
+        answers, now = list(self._answers), self._now()
+        name, tidies = self._presence.name, time.monotonic() - self._tidied >= LOOK
+        if not answers:
+            with self._book.reading() as conn:
+                if not claims.anything(conn, self._senders, name):
+                    return False
+        living = self._presence.living() if tidies else frozenset()
         with self._book.writing() as conn:
-            for row in conn.execute(_queue(address)).mappings():
-                if self._in_other_hands(row["claimed"]):
-                    return None
-                if row["tries"] >= COPIES:
-                    conn.execute(_change(row["id"], given_up=self._now()))
-                    log.error(
-                        "given up: no answer to two copies", channel=address[0], row=row["id"]
-                    )
-                    continue
-                conn.execute(_change(row["id"], claimed=self._now(), tries=row["tries"] + 1))
-                reply = post.reply_from_json(row["reply"])
-                return Outgoing(row["id"], *address, row["name"], reply)
-        return None
+            self._settle(conn, answers, now)
+            holds = self._holds.keys() - {each.id for each, _ in answers}
+            if tidies:
+                claims.let_go(conn, name, holds, living, now)
+            left_alone = {way for way in self._ways if self.waits(*way)}
+            over = [a for a, way in self._ways.items() if way.kept and a not in left_alone]
+            claims.end_waits(conn, over, now)
+            taken = claims.take(
+                conn, self._senders, name, now, most=AT_ONCE - len(holds), but=left_alone
+            )
+        for address in over:
+            self._ways[address].kept = False
+        del self._answers[: len(answers)]
+        self._tidied = time.monotonic() if tidies else self._tidied
+        self._holds = {n: self._holds[n] for n in holds} | {each.id: each for each in taken.to_send}
+        self._taken += taken.to_send
+        for each in taken.given_up:
+            log.error("given up: no answer to two copies", channel=each.channel, row=each.id)
+        return bool(taken.given_up)
 
-    def _in_other_hands(self, claimed: datetime | None) -> bool:
-        """Whether another process sends this just now. A file is served by one process only."""
-        if claimed is None or self._book.path is not None:
-            return False
-        return timedelta(0) <= self._now() - claimed < TAKEN_OVER
+    def _settle(self, conn: Connection, answers: Sequence[Answer], now: datetime) -> None:
+        """Write down what the channels said."""
+        good = [(each.id, a.sent_as) for each, a in answers if isinstance(a, Delivered)]
+        claims.delivered(conn, good, now)
+        for each, answer in answers:
+            try:
+                with nullcontext() if isinstance(answer, Delivered) else conn.begin_nested():
+                    self._settle_one(conn, each, answer, now)
+            except IntegrityError as error:  # it is let go by and by, and tried once more
+                log.error("an answer can't be written down", error=type(error).__name__)
+            self.down[each.channel] = isinstance(answer, Unreachable | Lost)
+            log.debug("sending", channel=each.channel, row=each.id, answer=type(answer).__name__)
 
-    def _settle(self, sent: Outgoing, answer: Sent) -> None:
-        """Write down what the channel said."""
-        address = (sent.channel, sent.address)
-        way = self._ways.setdefault(address, _Way())
-        now = self._now()
-        self.down[sent.channel] = isinstance(answer, Unreachable | Lost)
-        with self._book.writing() as conn:
-            match answer:
-                case Delivered(sent_as):
-                    conn.execute(_change(sent.id, sent=now, sent_as=sent_as))
-                    way.failures = 0
-                    if way.until <= time.monotonic():
-                        self._ways.pop(address, None)
-                    self.last_sent = now
-                case RetryAfter(seconds):
-                    conn.execute(_untaken(sent.id))
-                    conn.execute(
-                        delete(delays).where(
-                            delays.c.channel == sent.channel, delays.c.address == sent.address
-                        )
-                    )
-                    until = now + timedelta(seconds=seconds)
-                    conn.execute(
-                        insert(delays).values(
-                            channel=sent.channel, address=sent.address, until=until, why=seconds
-                        )
-                    )
-                    way.until = time.monotonic() + seconds
-                case Unreachable() | Lost():
-                    lost = isinstance(answer, Lost)
-                    free = _change(sent.id, claimed=None) if lost else _untaken(sent.id)
-                    conn.execute(free)
-                    way.failures += 1
-                    way.until = time.monotonic() + pause(way.failures)
-                case Shut():
-                    conn.execute(_untaken(sent.id))
-                    access.shut(conn, sent.channel, sent.address, now)
-                    _tell_owner(conn, sent, now)
-                case Refused(reason):
-                    conn.execute(_change(sent.id, given_up=now))
-                    log.error("the channel refused", channel=sent.channel, row=sent.id, why=reason)
-        log.debug("sending", channel=sent.channel, row=sent.id, answer=type(answer).__name__)
+    def _settle_one(self, conn: Connection, each: Outgoing, answer: Sent, now: datetime) -> None:
+        address, name = (each.channel, each.address), self._presence.name
+        match answer:
+            case Delivered():
+                self.last_sent = now
+                if not self.waits(*address):
+                    self._ways.pop(address, None)
+            case RetryAfter(seconds):
+                claims.not_taken(conn, each.id, name)
+                self._wait(conn, address, seconds, now)
+            case Unreachable() | Lost():
+                free = claims.unknown if isinstance(answer, Lost) else claims.not_taken
+                free(conn, each.id, name)
+                way = self._ways.setdefault(address, _Way())
+                way.failures += 1
+                self._wait(conn, address, pause(way.failures), now)
+            case Shut():
+                claims.not_taken(conn, each.id, name)
+                access.shut(conn, each.channel, each.address, now)
+                _tell_owner(conn, each, now)
+            case Refused(reason):
+                claims.give_up(conn, each.id, now)
+                log.error("the channel refused", channel=each.channel, row=each.id, why=reason)
 
-
-_UNSENT = outbox.c.sent.is_(None) & outbox.c.given_up.is_(None)
-_SHUT = (
-    select(addresses.c.id)
-    .where(
-        addresses.c.channel == outbox.c.channel,
-        addresses.c.address == outbox.c.address,
-        addresses.c.shut.is_not(None),
-    )
-    .exists()
-)
-
-
-def _queue(address: Address) -> Any:
-    """What waits for an address, in order; on a shared book the rows are locked while we look."""
-    return (
-        select(outbox, members.c.name)
-        .join(members, members.c.id == outbox.c.member)
-        .where(_UNSENT, outbox.c.channel == address[0], outbox.c.address == address[1], ~_SHUT)
-        .order_by(outbox.c.id)
-        .limit(10)
-        .with_for_update(of=outbox)
-    )
+    def _wait(self, conn: Connection, address: Address, seconds: float, now: datetime) -> None:
+        claims.wait(conn, address, seconds, now)
+        self.leave_alone(*address, seconds)
+        self._ways[address].kept = True
 
 
 def _tell_owner(conn: Connection, sent: Outgoing, now: datetime) -> None:
@@ -276,12 +240,3 @@ def _tell_owner(conn: Connection, sent: Outgoing, now: datetime) -> None:
     for member, channel, address in households.routes(conn, household):
         if member.role == access.OWNER and channel != "console":
             post.put_out(conn, reply, member, channel, address, now)
-
-
-def _change(number: int, **values: Any) -> Any:
-    return update(outbox).where(outbox.c.id == number).values(**values)
-
-
-def _untaken(number: int) -> Any:
-    """The attempt surely did not reach the channel: it does not count as a copy."""
-    return _change(number, tries=outbox.c.tries - 1, claimed=None)

@@ -88,7 +88,8 @@ class _Serve:
         self.trial: asyncio.Future[bool] | None = None
         self.stop = asyncio.Event()
         self.senders: dict[str, Sender] = {}
-        self.delivery = Delivery(book, self.senders, wall_clock, self.in_book)
+        worker = random.SystemRandom().getrandbits(31)
+        self.delivery = Delivery(book, self.senders, wall_clock, self.in_book, worker)
         self.phone: Phone | None = None
 
     async def in_book(self, step: Callable[[], T]) -> T:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from bot.messages import Outgoing
+from bot.serve.words import said
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,11 @@ class Refused:
 
 
 Sent = Delivered | RetryAfter | Unreachable | Lost | Shut | Refused
+
+
+def marked(text: str, outgoing: Outgoing) -> str:
+    """The text with a word of warning below it, where it may have arrived before."""
+    return f"{text}\n{said('again')}" if outgoing.again else text
 
 
 class Sender(Protocol):

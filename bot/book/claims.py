@@ -1,0 +1,215 @@
+"""The outbox as several processes share it: what is next, in whose hands it is, what came of it.
+
+Each address is served in order: only its oldest row that may go is ever taken, and none while one
+is in somebody's hands. A row says whose hands those are (`worker`); a process that has ended, or
+kept a row for a minute, has lost it to the next. `tries` counts the copies that may have reached
+the channel, so a row that is taken with one counted may be a repeat.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import Connection, and_, bindparam, delete, insert, or_, select, update
+from sqlalchemy.sql.expression import FromClause
+
+from bot.book import post
+from bot.book.tables import addresses, delays, members, outbox
+from bot.messages import Outgoing
+
+Address = tuple[str, str]  # channel, address
+
+COPIES = 2  # at most, of what may have been taken
+TAKEN_OVER = timedelta(seconds=60)  # a row held longer than this is another's to take
+APART = timedelta(minutes=1)  # by how much the clocks of two machines may differ
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What one look at the outbox gave: what is to be sent now, and the rows given up."""
+
+    to_send: tuple[Outgoing, ...] = ()
+    given_up: tuple[Outgoing, ...] = ()
+
+
+def anything(conn: Connection, channels: Collection[str], worker: str) -> bool:
+    """Whether there may be something to take. It writes nothing, so it holds up no writer."""
+    others = or_(outbox.c.worker.is_(None), outbox.c.worker != worker)
+    query = select(outbox.c.id).where(_waits(outbox), outbox.c.channel.in_(channels), others)
+    return conn.execute(query.limit(1)).first() is not None
+
+
+def take(
+    conn: Connection, channels: Collection[str], worker: str, now: datetime, *, most: int,
+    but: Collection[Address] = (),
+) -> Taken:  # fmt: skip
+    """Take up to so many rows in hand, one an address, and count the attempt before it is made.
+
+    `but` are addresses that this process knows have to be left alone.
+    """
+    room = max(0, most) + len(but)
+    found = conn.execute(_next(channels, now).limit(room)).mappings().all()
+    rows = [row for row in found if (row["channel"], row["address"]) not in but][:most]
+    spent = [row for row in rows if row["tries"] >= COPIES]
+    good = [row for row in rows if row["tries"] < COPIES]
+    _change(conn, (row["id"] for row in spent), given_up=now)
+    in_hand = {"worker": worker, "claimed": now, "tries": outbox.c.tries + 1}
+    _change(conn, (row["id"] for row in good), **in_hand)
+    return Taken(tuple(map(_outgoing, good)), tuple(map(_outgoing, spent)))
+
+
+def let_go(
+    conn: Connection, worker: str, holds: Collection[int], living: Collection[str], now: datetime
+) -> None:
+    """Free the rows of processes that have ended or froze, and our own that we know nothing of."""
+    dead = and_(
+        outbox.c.worker != worker,
+        or_(outbox.c.worker.not_in(living), outbox.c.claimed < now - TAKEN_OVER),
+    )
+    lost = and_(outbox.c.worker == worker, outbox.c.id.not_in(holds))
+    held = outbox.c.worker.is_not(None) & _waits(outbox)
+    conn.execute(update(outbox).where(held, or_(dead, lost)).values(worker=None))
+
+
+# --- what came of it ------------------------------------------------------------------------
+
+
+def delivered(conn: Connection, sent: Iterable[tuple[int, str | None]], now: datetime) -> None:
+    """The channel took these rows; each with the channel's own id of it, if it gave one."""
+    values = [{"row": row, "as": sent_as} for row, sent_as in sent]
+    if values:
+        change = update(outbox).where(outbox.c.id == bindparam("row"))
+        conn.execute(change.values(sent=now, sent_as=bindparam("as"), worker=None), values)
+
+
+def not_taken(conn: Connection, row: int, worker: str) -> None:
+    """It surely did not reach the channel: the attempt does not count as a copy."""
+    conn.execute(_ours(row, worker).values(worker=None, tries=outbox.c.tries - 1))
+
+
+def unknown(conn: Connection, row: int, worker: str) -> None:
+    """It may have been taken: the attempt counts."""
+    conn.execute(_ours(row, worker).values(worker=None))
+
+
+def give_up(conn: Connection, row: int, now: datetime) -> None:
+    """The channel will never take it."""
+    _change(conn, [row], given_up=now, worker=None)
+
+
+def wait(conn: Connection, address: Address, seconds: float, now: datetime) -> None:
+    """Let every process leave an address alone for so long."""
+    conn.execute(delete(delays).where(_at(delays, address)))
+    until = now + timedelta(seconds=seconds)
+    channel, where = address
+    conn.execute(
+        insert(delays).values(channel=channel, address=where, until=until, why=seconds, since=now)
+    )
+
+
+def waits(conn: Connection, now: datetime) -> list[tuple[Address, float]]:
+    """Which addresses have to be left alone, for how many seconds; never longer than was asked."""
+    rows = conn.execute(select(delays).where(delays.c.until > now)).mappings()
+    return [
+        (
+            (row["channel"], row["address"]),
+            min((row["until"] - now).total_seconds(), row["why"] or 0.0),
+        )
+        for row in rows
+    ]
+
+
+def end_waits(conn: Connection, over: Collection[Address], now: datetime) -> None:
+    """Forget the waits that are over by the wall clock, or by that of whoever was asked to wait."""
+    conn.execute(delete(delays).where(delays.c.until <= now))
+    if over:
+        one = (delays.c.channel == bindparam("on")) & (delays.c.address == bindparam("at"))
+        conn.execute(delete(delays).where(one), [{"on": on, "at": at} for on, at in over])
+
+
+# --- inside ---------------------------------------------------------------------------------
+
+
+def _next(channels: Collection[str], now: datetime) -> Any:
+    """The first row of each address that may go now; rows that another just takes are skipped."""
+    older = outbox.alias()
+    before = (
+        select(older.c.id)
+        .where(
+            older.c.channel == outbox.c.channel,
+            older.c.address == outbox.c.address,
+            older.c.id < outbox.c.id,
+            _waits(older),
+            or_(_ready(older, now), older.c.worker.is_not(None)),
+        )
+        .exists()
+    )
+    return (
+        select(outbox, members.c.name)
+        .join(members, members.c.id == outbox.c.member)
+        .where(
+            _waits(outbox), _ready(outbox, now), outbox.c.worker.is_(None),
+            outbox.c.channel.in_(channels), ~_shut, ~_delayed(now), ~before,
+        )
+        .order_by(outbox.c.id)
+        .with_for_update(of=outbox, skip_locked=True)
+    )  # fmt: skip
+
+
+def _waits(rows: FromClause) -> Any:
+    return rows.c.sent.is_(None) & rows.c.given_up.is_(None)
+
+
+def _ready(rows: FromClause, now: datetime) -> Any:
+    """Not held back for later. A row from after `now` was made by a clock since set back."""
+    return or_(
+        rows.c.not_before <= now, rows.c.not_before <= rows.c.made, rows.c.made > now + APART
+    )
+
+
+def _delayed(now: datetime) -> Any:
+    return (
+        select(delays.c.until)
+        .where(
+            delays.c.channel == outbox.c.channel,
+            delays.c.address == outbox.c.address,
+            delays.c.until > now,
+            delays.c.since <= now + APART,
+        )
+        .exists()
+    )
+
+
+_shut = (
+    select(addresses.c.id)
+    .where(
+        addresses.c.channel == outbox.c.channel,
+        addresses.c.address == outbox.c.address,
+        addresses.c.shut.is_not(None),
+    )
+    .exists()
+)
+
+
+def _outgoing(row: Any) -> Outgoing:
+    reply = post.reply_from_json(row["reply"])
+    again = row["tries"] > 0
+    return Outgoing(row["id"], row["channel"], row["address"], row["name"], reply, again)
+
+
+def _at(table: FromClause, address: Address) -> Any:
+    return (table.c.channel == address[0]) & (table.c.address == address[1])
+
+
+def _ours(row: int, worker: str) -> Any:
+    """A row, as long as no other process has taken it over."""
+    return update(outbox).where(outbox.c.id == row, outbox.c.worker == worker)
+
+
+def _change(conn: Connection, rows: Iterable[int], **values: Any) -> None:
+    chosen = list(rows)
+    if chosen:
+        conn.execute(update(outbox).where(outbox.c.id.in_(chosen)).values(**values))
