@@ -11,10 +11,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from bot.language.dates import resolve, span_of, when_of
+from bot.language.dates import when_of
 from bot.language.drafts import Scene, Span
 from bot.language.items import Item
 from bot.language.reading import Request
+from bot.language.spans import asked_ahead, stretch_of
 from bot.language.wording import CLASSES, OWN_WORDS, Lexicon, WordsError
 
 _ENTITY = {
@@ -154,7 +155,8 @@ class Asked:
                 names.add(f"{cls}.{sense.value}")
         elif item.what in ("joint",):
             names.update(f"{cls}.{s.value}" for cls, s in item.senses.items())
-        names.add(f"<{item.what}>")
+        if item.what != "span" or asked_ahead(item.value, self.items):
+            names.add(f"<{item.what}>")
         for cls, sense in item.senses.items():
             names.add(f"{cls}.{sense.value}")
         if item.text.casefold() in ("next", "nxt", "nex"):
@@ -326,17 +328,8 @@ def _no_fields(asked: Asked) -> Fields:
 def _dates(asked: Asked) -> dict[str, Any]:
     """`from` and `to`, where the sentence names a stretch or a day."""
     today = asked.scene.now.date()
-    for item in asked.items:
-        if item.what == "span":
-            first, last = span_of(item.value, today)
-            return {"from": first, "to": last}
-    count = _next_days(asked, today)
-    if count:
-        return count
-    days = [resolve(item.value, today, True) for item in asked.items if item.what == "date"]
-    if not days:
-        return {}
-    return {"from": min(days), "to": max(days)}
+    told = stretch_of(asked.items, today)
+    return {"from": told[0], "to": told[1]} if told else _next_days(asked, today)
 
 
 def _next_days(asked: Asked, today: date) -> dict[str, Any]:

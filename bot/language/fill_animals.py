@@ -793,7 +793,11 @@ def _animal_draft(
             draft.fields[name] = item.get(name)
     hatched = _hatch_day(span)
     if hatched is not None:
-        draft.fields["hatched"] = resolve(hatched, span.scene.now.date(), False)
+        day = resolve(hatched, span.scene.now.date(), False)
+        if day is not None:
+            draft.fields["hatched"] = day
+        else:
+            draft.ask("hatched", "impossible")
     _parents(draft, span, parents)
     places = [name for name, item in span.place_names() if item.what == "place"]
     if places:

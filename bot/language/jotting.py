@@ -9,6 +9,7 @@ from bot.language.dates import when_of
 from bot.language.drafts import Draft, Scene, Span
 from bot.language.items import Item
 from bot.language.reading import Ask
+from bot.language.spans import lies_ahead
 from bot.records import Record
 
 
@@ -340,7 +341,7 @@ def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
     pieces = [*ahead, *line]
     told = [e for e in pieces if e.what in ("date", "time")]
     parts = [e for e in line if e.is_("daypart") and e.what == "word"]
-    spans = [e for e in pieces if e.what == "span" and e.value in ("next-week", "weekend")]
+    spans = [e for e in pieces if e.what == "span" and lies_ahead(e.value)]
     words = [e for e in line if e not in told and not (told and e in parts)]
     words = _tidy(words)
     said = _joined_text(words, source)
@@ -348,9 +349,9 @@ def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
     when = when_of([*told, *parts], scene.now, ahead=True)
     on = when.on
     if spans and not told:
-        from bot.language.dates import span_of
+        from bot.language.spans import plan_day
 
-        on = span_of(spans[0].value, scene.now.date())[0]
+        on = plan_day(spans[0].value, scene.now.date())
         words = _tidy([e for e in words if e not in spans])
         said = _joined_text(words, source)
         fields = {"text": said} if said else {}

@@ -23,6 +23,7 @@ from bot.language.jotting import Source, jotted
 from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
 from bot.language.scan import scan
 from bot.language.settling import settled, slight
+from bot.language.spans import day_unsaid
 from bot.language.talking import answer, correction
 from bot.language.tellings import is_question, tell
 from bot.language.tokens import LONGEST, MOST, tokens_of
@@ -554,8 +555,9 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
         days = [e for e in days if e.what != "date" or not _since(clause.items, e)]
     when = when_of(days, scene.now)
     for draft in drafts:
-        if when.wrong or _vague(clause.items):
-            draft.ask("on", "impossible" if when.wrong else "ambiguous", (), _vague(clause.items))
+        vague = _vague(clause.items) if draft.kind != "animal" else ""  # "hatched in march"
+        if when.wrong or vague:
+            draft.ask("on", "impossible" if when.wrong else "ambiguous", (), vague)
         if when.future:
             draft.ask("on", "in-future", (), next((e.text for e in days if e.what == "date"), ""))
         record = Record(draft.kind, when.on, when.at, _plain_fields(draft))
@@ -576,7 +578,7 @@ def _vague(items: Sequence[Item]) -> str:
             e
             for e in items
             if e.what == "span"
-            and e.value in ("vague", "last-week", "last-month")
+            and day_unsaid(e.value)
             and not _since(items, e)
         ),
         None,

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from bot.language.addresses import AddressFinder
-from bot.language.daywords import DayFinder
+from bot.language.daywords import DayFinder, day_word
 from bot.language.items import Item
 from bot.language.numbers import Number, celsius_of, grams_of, number_at
 from bot.language.spelling import near_keys
@@ -108,7 +108,7 @@ class _Scanner:
         self.tokens = tokens
         self.view = view
         self.lexicon = lexicon
-        self.days = DayFinder(tokens, lexicon, str(view.zone).startswith(("America/", "US/")))
+        self.days = DayFinder(tokens, lexicon, view)
         self.addresses = AddressFinder(tokens, view, lexicon)
         self.items: list[Item] = []
         self.tries = 12  # looking for a misspelt name costs the most
@@ -200,9 +200,7 @@ class _Scanner:
         sure = all(t.spelled for t in self.tokens[i:j])
         item = Item("word", None, i, j, self._raw(i, j), by_class, sure=sure)
         if "day" in by_class and self._day_word(item):
-            from bot.language.dates import DayHint
-
-            item.what, item.value = "date", DayHint("offset", int(by_class["day"].value))
+            item.what, item.value = "date", day_word(int(by_class["day"].value), item.text)
         elif "span" in by_class:
             item.what, item.value = "span", by_class["span"].value
         elif "joint" in by_class and by_class["joint"].value in ("and", "then", "or"):
@@ -216,8 +214,10 @@ class _Scanner:
     def _with_senses(self, item: Item) -> Item:
         """Keeps the part of the day ("tonight") that a day phrase also tells."""
         for k in range(item.i, item.j):
-            for sense in self.lexicon.single(self.tokens[k].text):
-                if sense.cls in ("daypart", "mood"):
+            senses = self.lexicon.single(self.tokens[k].text)
+            month = any(sense.cls == "month" for sense in senses)  # "4 may" plans nothing
+            for sense in senses:
+                if sense.cls == "daypart" or (sense.cls == "mood" and not month):
                     item.senses.setdefault(sense.cls, sense)
         return item
 
