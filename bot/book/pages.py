@@ -31,6 +31,14 @@ class Kept(NamedTuple):
 
 
 Cache = dict[int, Kept]
+KEPT = 100  # households at most, of which something is kept
+
+
+def remember(cache: Cache, kept: Cache) -> None:
+    """Keep what a committed transaction leaves for the next; the longest unused makes room."""
+    cache.update(kept)
+    while len(cache) > KEPT:
+        del cache[next(iter(cache))]
 
 
 class Pages:
