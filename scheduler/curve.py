@@ -24,17 +24,17 @@ class Prior:
     """What is known of reptiles at large, before a species' own durations.
 
     Zero of development: median 15.1 C, robust sd 2.6 between 100 series of 64 species (Reptile
-    Development Database, Noble et al. 2018, Scientific Data; computed from it). Heavy tails and
-    the slightly wider sd let in the steeper geckos (15 to 20 C). Heat slows development against
-    the line above about 30 C, and 3 to 7% of the days remain between eggs of one temperature in
-    one laboratory (same source). How that splits into departure, treatment, laboratory, clutch
-    and egg was set on simulated series with the same spread of errors as those 100 (memory: our
-    own choice), and is checked in `tests/bench/hatch_accuracy.py`.
+    Development Database, Noble et al. 2018, Scientific Data; computed from it): a t law of scale
+    2.4 has about that, and heavy tails let in the steeper and the flatter geckos. Heat slows
+    development against the line above about 30 C, and 3 to 7% of the days remain between eggs of
+    one temperature in one laboratory (same source). How that splits into departure, treatment,
+    laboratory, clutch and egg was set on simulated series with the same spread of errors as those
+    100 (memory: our own choice), and is checked in `tests/bench/hatch_accuracy.py`.
     """
 
     zero: float = 15.1  # C
-    zero_sd: float = 2.8  # C, scale of a t distribution
-    zero_tails: float = 4.0  # degrees of freedom
+    zero_sd: float = 2.4  # C, scale of a t distribution
+    zero_tails: float = 2.0  # degrees of freedom
     softness: float = 2.0  # C, how gradually development sets in
     knee: float = 30.0  # C, where heat begins to slow it
     heat: float = 0.005  # log days per C squared above the knee
