@@ -8,14 +8,16 @@ from datetime import datetime, timedelta
 from sqlalchemy import Connection, select, update
 
 from bot.book import households, reminders
-from bot.book.households import Member
+from bot.book.households import Household, Member
 from bot.book.reminders import ReminderRow
-from bot.book.tables import households as households_table
-from bot.book.tables import outbox
+from bot.book.tables import addresses, outbox
 from bot.messages import Outgoing, Reply
 from bot.people import KEEPERS, People
 from bot.serve.words import said
 from bot.wording import listed, say
+
+SHUT = "shut"
+LATELY = timedelta(days=1)
 
 
 def put_on(
@@ -53,35 +55,51 @@ def _words(why: str, whom: Iterable[Member]) -> str:
 # --- a way that is shut ---------------------------------------------------------------------
 
 
-def way_shut(conn: Connection, sent: Outgoing, now: datetime) -> list[Outgoing]:
+def ways_shut(conn: Connection, household: Household, now: datetime) -> list[Outgoing]:
+    """See to every way of a household's members that was shut lately: see `way_shut`."""
+    mine = (addresses.c.household == household.id) & (addresses.c.shut > now - LATELY)
+    rows = conn.execute(select(addresses.c.channel, addresses.c.address).where(mine)).all()
+    return [
+        sent
+        for channel, address in rows
+        for sent in way_shut(conn, household.id, channel, address, now)
+    ]
+
+
+def way_shut(
+    conn: Connection, household: int, channel: str, address: str, now: datetime
+) -> list[Outgoing]:
     """An address takes nothing more: what waits for it goes another way, and a keeper is told.
 
-    Call it once the address is shut in the book. Where it was the member's last way, what they were
-    told is passed on at the next look at the clock, which this calls for.
+    Once each time that it is shut, however often this is called. Where it was the member's last
+    way, what they were told is passed on at the next look at the clock.
     """
     row = conn.execute(
-        select(outbox.c.household, outbox.c.member).where(outbox.c.id == sent.id)
-    ).one()
-    people = People(conn, households.household(conn, row.household), now)
+        select(addresses.c.id, addresses.c.member, addresses.c.shut).where(
+            addresses.c.household == household, addresses.c.channel == channel,
+            addresses.c.address == address, addresses.c.shut.is_not(None),
+        )
+    ).first()  # fmt: skip
+    if row is None or not reminders.once(conn, household, SHUT, f"{SHUT} {row.id} {row.shut}", now):
+        return []
+    people = People(conn, households.household(conn, household), now)
     member = people.members.get(row.member)
-    _wake(conn, row.household)
     if member is None:
         return []
-    _other_way(people, member, sent)
-    shut = said(f"channels.{sent.channel}")
-    reply = Reply(said("unreachable", name=member.name, channel=shut))
-    whom = _whom_to_tell(people, member)
+    _other_way(people, member, channel, address)
+    reply = Reply(said("unreachable", name=member.name, channel=said(f"channels.{channel}")))
+    whom = _whom_to_tell(people)
     return people.send(whom, reply) if whom is not None else []
 
 
-def _whom_to_tell(people: People, member: Member) -> Member | None:
+def _whom_to_tell(people: People) -> Member | None:
     """The owner, by a way that is open; where there is none, the first keeper who has one."""
     keepers = [m for m in people.members.values() if m.role in KEEPERS]
     keepers.sort(key=lambda each: (each.role != "owner", each.id))
     return next((each for each in keepers if people.reached(each)), None)
 
 
-def _other_way(people: People, member: Member, sent: Outgoing) -> None:
+def _other_way(people: People, member: Member, channel: str, address: str) -> None:
     """What was to be told there and is not sent yet goes by their next way, if they have one.
 
     What answers a message stays: it belongs where that was written.
@@ -89,19 +107,7 @@ def _other_way(people: People, member: Member, sent: Outgoing) -> None:
     ways = people.ways.get(member.id)
     if not ways:
         return
-    channel, address = ways[0]
-    people.conn.execute(
-        update(outbox)
-        .where(
-            outbox.c.household == member.household, outbox.c.member == member.id,
-            outbox.c.channel == sent.channel, outbox.c.address == sent.address,
-            outbox.c.sent.is_(None), outbox.c.given_up.is_(None), outbox.c.message.is_(None),
-        )
-        .values(channel=channel, address=address, claimed=None, tries=0)
-    )  # fmt: skip
-
-
-def _wake(conn: Connection, household: int) -> None:
-    """Have the household looked at now."""
-    mine = households_table.c.id == household
-    conn.execute(update(households_table).where(mine).values(wakes=None))
+    there = (outbox.c.channel == channel) & (outbox.c.address == address)
+    waits = outbox.c.sent.is_(None) & outbox.c.given_up.is_(None) & outbox.c.message.is_(None)
+    change = update(outbox).where(outbox.c.member == member.id, there, waits)
+    people.conn.execute(change.values(channel=ways[0][0], address=ways[0][1], worker=None, tries=0))

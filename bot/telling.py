@@ -48,7 +48,8 @@ class Telling:
             pages = Pages(conn, household.id, self._cache)
             if self._fresh.get(household.id) != today:
                 reminders.refresh(pages, now, self._why(household, now))
-            out = away.put_out(pages, now)
+            out = passing.ways_shut(conn, household, now)
+            out += away.put_out(pages, now)
             out += put_out_due(conn, household, now)
             out += digest.put_out(pages, now)
             kept = pages.keeps()
@@ -77,8 +78,9 @@ def put_out_due(conn: Connection, household: Household, now: datetime) -> list[O
     bags: dict[int, list[ReminderRow]] = {}
     for row in rows:
         whom = [member.id for member in owed(row, people)]
-        for each in whom:
+        for each in people.one_voice(whom):
             bags.setdefault(each, []).append(row)
+        whom = people.hearing(whom)
         if whom and _fresh(row):
             reminders.told(conn, household.id, row.key, now, whom)
         elif whom:
@@ -125,9 +127,10 @@ def _send(
     after = care.hygiene(conn, people.household, member, now) if keeper else ""
     manner = Manner(keeper, before, after)
     if len(rows) > MOST_TOLD_APART:  # the numbers of the list hold for what is said next
-        _number(conn, member, tuple(task_words(row) for row in in_order(rows)))
+        for each in people.hearing([member.id]):
+            _number(conn, people.members[each], tuple(task_words(row) for row in in_order(rows)))
     replies = desk.tell(rows, member, people.household, now, late, manner)
-    return [each for reply in replies for each in people.send(member, reply)]
+    return [each for reply in replies for each in people.tell(member, reply)]
 
 
 def _number(conn: Connection, member: Member, tasks: tuple[str, ...]) -> None:

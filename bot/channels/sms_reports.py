@@ -8,12 +8,11 @@ from typing import Any
 
 from sqlalchemy import Connection, select, update
 
-from bot.book import access, households, post
+from bot.book import access
 from bot.book.tables import members, outbox
 from bot.channels.sms_sender import CHANNEL, OPTED_OUT
-from bot.messages import Reply
+from bot.passing import way_shut
 from bot.serve.logs import log
-from bot.serve.words import said
 
 STATES: Mapping[str, int] = {
     "accepted": 0, "scheduled": 0, "queued": 1, "sending": 2, "sent": 3,
@@ -83,7 +82,4 @@ def _not_delivered(conn: Connection, row: Any, code: str, now: datetime) -> None
     if number not in DEAD:
         return
     access.shut(conn, CHANNEL, row["address"], now)
-    reply = Reply(said("unreachable", name=row["name"], channel=said(f"channels.{CHANNEL}")))
-    for member, channel, address in households.routes(conn, row["household"]):
-        if member.role == access.OWNER and channel != "console":
-            post.put_out(conn, reply, member, channel, address, now)
+    way_shut(conn, row["household"], CHANNEL, row["address"], now)

@@ -20,14 +20,14 @@ from sqlalchemy import Connection, select
 from sqlalchemy.exc import IntegrityError, OperationalError
 from tenacity import RetryCallState, wait_exponential_jitter
 
-from bot.book import access, claims, households, post
+from bot.book import access, claims
 from bot.book.claims import Address
 from bot.book.presence import Presence
 from bot.book.store import Book
 from bot.book.tables import outbox
-from bot.messages import Outgoing, Reply
+from bot.messages import Outgoing
+from bot.passing import way_shut
 from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sender, Sent, Shut, Unreachable
-from bot.serve.words import said
 
 Answer = tuple[Outgoing, Sent]
 
@@ -236,7 +236,4 @@ class Delivery:
 def _tell_owner(conn: Connection, sent: Outgoing, now: datetime) -> None:
     """Let the owner know, by a way that is open, whom nothing reaches any more."""
     household = conn.execute(select(outbox.c.household).where(outbox.c.id == sent.id)).scalar_one()
-    reply = Reply(said("unreachable", name=sent.member, channel=said(f"channels.{sent.channel}")))
-    for member, channel, address in households.routes(conn, household):
-        if member.role == access.OWNER and channel != "console":
-            post.put_out(conn, reply, member, channel, address, now)
+    way_shut(conn, household, sent.channel, sent.address, now)
