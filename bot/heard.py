@@ -12,6 +12,7 @@ from bot.book.households import Member
 from bot.book.pages import Pages
 from bot.book.reminders import ReminderRow
 from bot.book.tables import ledger as ledger_table
+from bot.book.tables import messages
 from bot.desk.restate import Manner, restate
 from bot.messages import Outgoing, Reply
 from bot.people import People
@@ -43,12 +44,21 @@ def tell_others(
             line = _line(row, how, answer, doer, member, people)
             if line and line not in heard.setdefault(member.id, []):
                 heard[member.id].append(line)
+    if _in_the_group(pages, message, people):  # there the answer has told them
+        heard = {number: lines for number, lines in heard.items() if number not in people.inside}
     return [
         each
-        for number, lines in heard.items()
-        if lines
-        for each in people.send(people.members[number], Reply("\n".join(lines), silent=True))
+        for number in people.one_voice(number for number, lines in heard.items() if lines)
+        for each in people.tell(
+            people.members[number], Reply("\n".join(heard[number]), silent=True)
+        )
     ]
+
+
+def _in_the_group(pages: Pages, message: int, people: People) -> bool:
+    """Whether the message was written in the group where reminders are told."""
+    chat = select(messages.c.chat).where(messages.c.id == message)
+    return people.room is not None and pages.conn.execute(chat).scalar() == people.room
 
 
 def _others(row: ReminderRow, doer: Member, people: People) -> list[Member]:

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, select, update
 
-from bot.book import households, post, standins
+from bot.book import family, households, post, standins
 from bot.book.households import Household, Member
 from bot.book.standins import StandIn
 from bot.book.tables import members, outbox
@@ -63,6 +63,36 @@ class People:
         return found
 
     @cached_property
+    def room(self) -> str | None:
+        """The group in which reminders are told, if one is."""
+        return family.room(self.conn, self.household.id)
+
+    @cached_property
+    def inside(self) -> frozenset[int]:
+        """The members who hear what is told in the group."""
+        return family.inside(self.conn, self.household.id)
+
+    def hearing(self, told: Iterable[int]) -> list[int]:
+        """Who hears it where these are told: with one in the group, everybody in it."""
+        found = list(told)
+        if not self.inside.isdisjoint(found):
+            found += [each for each in self.members if each in self.inside and each not in found]
+        return found
+
+    def one_voice(self, told: Iterable[int]) -> list[int]:
+        """Of these, those to send to, so that the group is told once."""
+        found = list(told)
+        spare = [each for each in found if each in self.inside][1:]
+        return [each for each in found if each not in spare]
+
+    def tell(self, member: Member, reply: Reply) -> list[Outgoing]:
+        """Put in the outbox what all may hear: in the group, where this member is in it."""
+        if self.room is None or member.id not in self.inside:
+            return self.send(member, reply)
+        to = (member, family.GROUPS, self.room)
+        return [post.put_out(self.conn, reply, *to, self.now)]
+
+    @cached_property
     def running(self) -> dict[int, StandIn]:
         """The standing in that runs now, by the number of the one who is away."""
         return {
@@ -107,7 +137,7 @@ class People:
 
     def reached(self, member: Member) -> bool:
         """Whether there is an open way to them."""
-        return bool(self.ways.get(member.id))
+        return bool(self.ways.get(member.id)) or member.id in self.inside
 
     def awake(self, member: Member) -> bool:
         """Whether it is not in their quiet hours."""

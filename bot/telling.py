@@ -13,9 +13,9 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection
 
 from bot import away, desk, digest, passing
-from bot.book import households, reminders, standins
+from bot.book import households, reminders, standins, wakes
 from bot.book.households import Household, Member
-from bot.book.pages import Cache, Pages
+from bot.book.pages import Cache, Pages, remember
 from bot.book.reminders import ReminderRow
 from bot.book.store import Book
 from bot.desk import care
@@ -30,39 +30,39 @@ DAWN = 6  # the hour before which no reminder is due: until then a new day is se
 
 
 class Telling:
-    """Puts in the outbox what a household is to be told; knows for which day that is worked out."""
+    """Puts in the outbox what a household is to be told."""
 
     def __init__(self, book: Book, cache: Cache) -> None:
         self._book = book
         self._cache = cache
-        self._fresh: dict[int, date] = {}  # household -> local day whose reminders are made
 
-    def refreshed(self, pages: Pages, now: datetime) -> None:
-        """A message has just had this household's reminders worked out."""
-        self._fresh[pages.household.id] = now.astimezone(pages.zone).date()
+    def tell(self, number: int, now: datetime) -> list[Outgoing]:
+        """Put in the outbox what one household is to be told by now, and give it.
 
-    def tell(self, household: Household, now: datetime) -> list[Outgoing]:
-        """Put in the outbox what one household is to be told by now, and give it."""
-        today = now.astimezone(ZoneInfo(household.zone)).date()
+        Nothing where another process sees to it just now, or has done so.
+        """
         with self._book.writing() as conn:
-            pages = Pages(conn, household.id, self._cache)
-            if self._fresh.get(household.id) != today:
-                reminders.refresh(pages, now, self._why(household, now))
+            if not wakes.claim(conn, number, now):
+                return []
+            pages = Pages(conn, number, self._cache)
+            household, today = pages.household, now.astimezone(pages.zone).date()
+            fresh = wakes.fresh(conn, number)
+            if fresh != today:
+                reminders.refresh(pages, now, _why(fresh, now.astimezone(pages.zone)))
             out = passing.ways_shut(conn, household, now)
             out += away.put_out(pages, now)
             out += put_out_due(conn, household, now)
             out += digest.put_out(pages, now)
+            wakes.sleep_until(conn, number, next_moment(conn, household, now), now, today)
             kept = pages.keeps()
-        self._cache.update(kept)
-        self._fresh[household.id] = today
+        remember(self._cache, kept)
         return out
 
-    def _why(self, household: Household, now: datetime) -> reminders.Why:
-        """A new day, where we saw it begin; else a start: we were down, or the machine dozed."""
-        local = now.astimezone(ZoneInfo(household.zone))
-        yesterday = local.date() - timedelta(days=1)
-        seen = self._fresh.get(household.id) == yesterday and local.hour < DAWN
-        return reminders.Why.NEW_DAY if seen else reminders.Why.START
+
+def _why(fresh: date | None, local: datetime) -> reminders.Why:
+    """A new day, where we saw it begin; else a start: we were down, or the machine dozed."""
+    seen = fresh == local.date() - timedelta(days=1) and local.hour < DAWN
+    return reminders.Why.NEW_DAY if seen else reminders.Why.START
 
 
 # --- what is due ----------------------------------------------------------------------------

@@ -16,8 +16,6 @@ from bot.book.tables import households as households_table
 from bot.messages import Message, Reply
 from bot.wording import say
 
-RANKS = ("owner", "keeper", "helper", "watcher")
-"""The roles, from the one that may most."""
 GROUPS = "telegram"
 """The channel that has groups."""
 Way = tuple[Member, str, str]  # member, channel, address
@@ -209,28 +207,17 @@ def move_room(conn: Connection, old: str, new: str) -> None:
     conn.execute(update(outbox).where(there, waiting).values(address=new))
 
 
-def tell_ways(conn: Connection, household: int) -> list[Way]:
-    """How reminders reach the members: once in the group for all who write there, else singly.
-
-    The group stands under the member in it who may most.
-    """
-    singly = households.ways(conn, household)
+def inside(conn: Connection, household: int) -> frozenset[int]:
+    """The members who hear what is told in the group: those who have written in it."""
     chat = room(conn, household)
-    inside = _inside(conn, household, chat) if chat else []
-    if not inside or chat is None:
-        return singly
-    first = min(inside, key=lambda member: (RANKS.index(member.role), member.id))
-    apart = [way for way in singly if way[0] not in inside]
-    return [(first, GROUPS, chat), *apart]
-
-
-def _inside(conn: Connection, household: int, chat: str) -> list[Member]:
-    """The members who have written in a group."""
-    there = select(messages.c.member).where(
+    if chat is None:
+        return frozenset()
+    query = select(messages.c.member).where(
         messages.c.household == household, messages.c.chat == chat
     )
-    wrote = set(conn.execute(there.distinct()).scalars())
-    return [each for each in households.of_household(conn, household) if each.id in wrote]
+    wrote = set(conn.execute(query.distinct()).scalars())
+    everyone = households.of_household(conn, household)
+    return frozenset(each.id for each in everyone if each.id in wrote)
 
 
 def _book_of_the_group(conn: Connection, message: Message) -> int | None:
