@@ -12,6 +12,7 @@ from bot.language.view import View
 from bot.language.wording import Lexicon, Sense
 
 _SEXED_LETTER = {"female": "F", "male": "M"}
+_SPANS_OF_TIME = frozenset({"min", "mins", "minutes", "hr", "hrs", "hours", "days", "weeks", "ago"})
 _NOT_LETTERS = frozenset({"a", "i"})
 _WORDS_BEFORE_SEE = frozenset(
     {
@@ -120,15 +121,39 @@ class AddressFinder:
     def _known_place(self, i: int, before: Sequence[Item]) -> Item | None:
         if self.tokens[i].sort != "word":
             return None
-        for n in range(min(6, len(self.tokens) - i), 0, -1):
-            found = self.view.places.get(self._joined(i, n)) or self.view.incubators.get(
-                self._joined(i, n)
-            )
+        for n in range(min(7, len(self.tokens) - i), 0, -1):
+            words = self._words(i, n)
+            found = self.view.place_keys.get(words) if words else None
             if found is not None and not self._noun_of_longer(i, n, found):
                 if self._place_goes_on(i + n):
                     return None
                 return Item("place", found, i, i + n, self._raw(i, i + n))
+        return self._numbered_place(i)
+
+    def _words(self, i: int, n: int) -> str:
+        """Tokens joined by spaces, glued dashes left out; "" where they end in a mark."""
+        span = self.tokens[i : i + n]
+        kept = [t for t in span if not (t.glued and t.text in ("-", "/", "_", "."))]
+        if not kept or kept[-1] is not span[-1]:
+            return ""
+        return " ".join(t.text for t in kept)
+
+    def _numbered_place(self, i: int) -> Item | None:
+        """One more of a sort of place that the book has: "grow-out 9" beside "grow-out 2"."""
+        for n in range(min(5, len(self.tokens) - i), 0, -1):
+            words = self._words(i, n)
+            stem = self.view.place_stems.get(words) if words else None
+            if stem is None or self._has(i, "placenoun") or self._has(i, "boxnoun"):
+                continue
+            number = self._number(i + n)
+            if number is not None and not self._counts_time(number[1]):
+                name = f"{stem} {number[0]}"
+                return Item("place", name, i, number[1], self._raw(i, number[1]))
         return None
+
+    def _counts_time(self, j: int) -> bool:
+        """True where the number before token `j` counts minutes or days: "P2's tub 10 mins ago"."""
+        return self._has(j, "period") is not None or self._text(j) in _SPANS_OF_TIME
 
     def _noun_of_longer(self, i: int, n: int, found: str) -> bool:
         """A place called "box B" is a box, and "tub" alone is not "tub 1"."""
@@ -715,10 +740,20 @@ class AddressFinder:
         if number is not None:
             if self.tokens[i].sort == "number" and not self.tokens[i].text.isdigit():
                 return None
+            if self._counts_time(number[1]) or not self._sounds_end(i, number[1]):
+                return None
             return number
         if self._has(i, "soundletter") and self._has(i + 1, "placenoun"):
             return (self._has(i, "soundletter") or "").upper(), i + 1
         return None
+
+    def _sounds_end(self, i: int, j: int) -> bool:
+        """False for the "for" of "tub for eggs", which is no "tub four"."""
+        if self._number(i) is not None or self._text(i) != "for":
+            return True
+        if j >= len(self.tokens) or self.tokens[j].sort == "sign":
+            return True
+        return self._has(j, "placenoun") is not None or self._text(j) in ("and", "in", "at", "is")
 
     def _place(self, i: int, before: Sequence[Item]) -> Item | None:
         """ "tub 12", "rack B tub 4", "incubator 1"; "inc1"."""

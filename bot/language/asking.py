@@ -401,6 +401,8 @@ def _ready(asked: Asked) -> Fields:
     fields: dict[str, Any] = {"tag": tag} if tag else {}
     if sex is not None and sex.get("sex") in ("female", "male"):
         fields["sex"] = sex.get("sex")
+    elif asked.span.has("pron", "shefemale", "hemale"):  # "any of the girls ready?"
+        fields["sex"] = "female" if asked.span.has("pron", "shefemale") else "male"
     return fields
 
 

@@ -348,9 +348,23 @@ class Cutter:
             and kinds
             and subject is not None
             and any(e.is_("mood", "neg") for e in current.items)
-            and any(e.what == subject.what for e in current.items)
+            and (
+                any(e.what == subject.what for e in current.items)
+                or (
+                    current.items[-1].is_("mood", "neg")
+                    and any(e.what in ENTITIES for e in current.items)
+                )
+            )
         ):
             return True
+        if (
+            not current.kinds
+            and kinds
+            and subject is not None
+            and any(e.what == "num" for e in current.items)
+            and any(e.what == subject.what for e in current.items)
+        ):
+            return True  # "Juno 5 dubia and Marigold 6, S1 refused"
         if not current.kinds:
             return (
                 subject is not None
@@ -368,6 +382,14 @@ class Cutter:
         heart_at = next(n for n, each in enumerate(fragment) if self._heart(each))
         if "animal" in current.kinds and self._newcomer(current):
             return not self._describes(fragment, kinds)
+        if subject is not None and fragment[heart_at].is_("fed", "refused"):
+            return True
+        if (
+            fragment[0].is_("pron", "both", "they", "she", "he")
+            and any(e.what == "place" for e in fragment)
+            and fragment[heart_at].is_("act", "move", "put", "at")
+        ):
+            return True  # "A1 and A2 hatched, both went into nursery 4"
         shared = self._shared(current, kinds)
         if (
             subject is None

@@ -53,6 +53,7 @@ class Scene:
     places: tuple[str, ...] = ()
     boxes: tuple[str, ...] = ()
     last_kind: str | None = None
+    meal: str | None = None  # the feeder told last in the sentence
     joined: list[PairingSeen] = field(default_factory=list)
     filled: set[str] = field(default_factory=set)
     emptied: set[str] = field(default_factory=set)

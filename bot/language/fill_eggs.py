@@ -254,7 +254,7 @@ def fill_searched(span: Span) -> list[Draft]:
     )
     bare = (
         nothing
-        and span.has("ground")
+        and (span.has("ground") or any(e.text.casefold() == "'s" for e in span.items))
         and bool(span.animals())
         and not span.has("act", "lay", "find", "put", "move")
     )
@@ -406,7 +406,9 @@ def fill_hatched(span: Span) -> list[Draft]:
     else:
         draft.ask("slots")
     young = [
-        int(n.value) for n in span.numbers(whole=True) if span.near(n, "act", "hatch", reach=3)
+        int(n.value)
+        for n in span.numbers(whole=True)
+        if span.near(n, "act", "hatch", reach=3) or _of_young(span, n)
     ]
     if weak and not young and len(span.numbers(whole=True)) == 1:
         young = [int(span.numbers(whole=True)[0].value)]
@@ -420,6 +422,15 @@ def fill_hatched(span: Span) -> list[Draft]:
         if known:
             draft.ask("tags", "duplicate", (), known[0])
     return [draft]
+
+
+_YOUNG = frozenset({"baby", "babies", "young", "youngster", "youngsters", "gecko", "geckos"})
+
+
+def _of_young(span: Span, number: Item) -> bool:
+    """ "one baby", "two healthy little geckos"."""
+    k = span.index(number)
+    return any(each.text.casefold() in _YOUNG for each in span.items[k + 1 : k + 4])
 
 
 def _parent_named(span: Span, tag: str) -> bool:

@@ -16,6 +16,7 @@ from bot.language.wording import Lexicon
 from bot.records import Record
 
 _ONE_OF_IT = frozenset({"one", "ones", "single", "both", "half"})
+_STAYING = frozenset({"staying", "stays", "living", "lives", "waiting", "resting"})
 _TWO_SIDED = frozenset({"mating", "biting", "receptive", "unreceptive"})
 _PRECISE = ENTITIES | {"num", "grams", "temp", "pct"}
 _RANGES = frozenset({"so", "two", "three", "more", "thereabouts", "2", "3"})
@@ -83,6 +84,8 @@ def unread(
     if record.kind == "box":
         return ""
     for k, item in enumerate(items):
+        if _aside(items, k):
+            continue
         reason = _unread_piece(items, k, record, accounts, lex)
         if reason:
             return f"{item.text!r} {reason}"
@@ -105,6 +108,21 @@ def _unread_piece(
     if item.what == "word" and not item.senses:
         return "is like a word of the trade" if _like_trade(items, k, lex) else ""
     return ""
+
+
+def _aside(items: Sequence[Item], k: int) -> bool:
+    """True within "..., he's staying with C3 for now": more of the same animal, no deed in it."""
+    start = next((n + 1 for n in range(k, -1, -1) if items[n].what in BREAKS), 0)
+    if start == 0:
+        return False
+    fragment = items[
+        start : next((n for n in range(k + 1, len(items)) if items[n].what in BREAKS), len(items))
+    ]
+    return (
+        fragment[:1] != []
+        and fragment[0].is_("pron", "he", "she")
+        and any(e.text.casefold() in _STAYING for e in fragment)
+    )
 
 
 def _says_no(record: Record) -> bool:
@@ -167,7 +185,7 @@ def _counts_aside(items: Sequence[Item], k: int, record: Record) -> bool:
         return True
     for item in items[k + 1 : k + 4]:
         if item.what in BREAKS or item.what != "word" or item.is_("prep"):
-            return False
+            return item is not items[k + 1]
         if item.is_("plain") or item.is_("trait") or not item.senses:
             continue
         return item.is_("period") or item.is_("unit")

@@ -265,6 +265,7 @@ def _one_sentence(
     """Reads one sentence into `told`; returns the day told ahead for what follows, and the last
     clause."""
     question = is_question(sentence, mark)
+    scene.meal = None
     request = read_request(sentence, scene, question, folded, lex)
     if not question and any(e.is_("mood", "wish") for e in sentence):
         request = None
@@ -455,6 +456,8 @@ def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
         and any(e.is_("mood", "neg") or e.text.casefold() == "empty" for e in clause.items)
     ):
         return frozenset({"searched"})
+    if len(tags) == 1 and _nothing_in(clause.items):
+        return frozenset({"searched"})
     if (
         tags
         and any(e.what == "num" and "whole" in e.senses for e in clause.items)
@@ -480,6 +483,14 @@ def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
     if "tag" in whats and "num" in whats:
         return frozenset({"weighed"})
     return frozenset()
+
+
+def _nothing_in(items: Sequence[Item]) -> bool:
+    """ "nothing in R2's": an animal's sand was looked through."""
+    for one, two, three, four in zip(items, items[1:], items[2:], items[3:], strict=False):
+        if one.is_("mood", "neg") and two.is_("prep", "in", "under") and three.what == "tag":
+            return four.text.casefold() in ("'s", "s")
+    return False
 
 
 def _remember(span: Span, best: Sequence[Draft], scene: Scene) -> None:
@@ -509,6 +520,7 @@ def _remember(span: Span, best: Sequence[Draft], scene: Scene) -> None:
         scene.places = places
     if best:
         scene.last_kind = best[0].kind
+        scene.meal = best[0].fields.get("food") if best[0].kind == "fed" else None
         for draft in best:
             _overlay(draft, scene)
 
@@ -718,6 +730,8 @@ def _answered(ask: Ask, records: Sequence[Record]) -> bool:
     if slots and ask.about != "slots":
         told = {s for r in records if r.kind == waiting.kind for s in r.get("slots") or ()}
         return slots <= told
+    if waiting.kind == "laid" and waiting.get("dam") and ask.about == "eggs":
+        return any(r.kind == "laid" and r.get("dam") == waiting.get("dam") for r in records)
     if waiting.get("tag") and ask.about != "tag":
         return any(r.kind == waiting.kind and r.get("tag") == waiting.get("tag") for r in records)
     return False

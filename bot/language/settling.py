@@ -209,6 +209,16 @@ def _settle_one(
         for e in items[k + 1 :]
     ):
         item.senses = {"mood": Sense("mood", "almost")}
+    if item.text.casefold() in ("no sign of", "no trace of") and any(
+        e.is_("act") or e.is_("sign") or e.is_("fed") for e in after
+    ):
+        item.senses = {"mood": Sense("mood", "neg")}
+    if (
+        item.is_("act", "move")
+        and item.text.casefold() == "changed"
+        and not any(e.what in ("place", "slot") for e in after)
+    ):
+        _drop(item, "act")
     if item.is_("act", "drop", "put", "move", "lose") and _goes_to_number(after):
         _drop(item, "act")
     if (

@@ -388,10 +388,9 @@ _OPENERS = frozenset(
 
 def _opens_fix(bare: Sequence[Item]) -> bool:
     first = bare[0]
-    word = first.text.casefold().split()[0] if first.text.split() else ""
     if first.is_("mood", "fix"):
         return True
-    if word in ("no", "nope", "nah", "actually"):
+    if first.text.casefold() in ("no", "nope", "nah", "actually"):
         return len(bare) > 1
     said = " ".join(e.text.casefold() for e in bare[:4])
     return said.startswith(

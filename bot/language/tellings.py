@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from bot.language.clauses import Clause
 from bot.language.frames import Frames
-from bot.language.items import BREAKS, Item
+from bot.language.items import BREAKS, ENTITIES, Item
 
 _WHOLE_SENTENCE = ("if", "wish", "hearsay")
 _FRAGMENT = ("almost", "plan", "hedge")
@@ -63,7 +63,7 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
         and len(words) > 1
     ):
         words = words[1:]
-    if not words:
+    if not words or (mark != "?" and words[0].what in ENTITIES):
         return False
     if mark == "?":
         return True
@@ -156,6 +156,8 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
                 )
             ):
                 continue
+            if item.text.casefold() in ("every time", "each time") and _follows(sentence, k):
+                continue
             return True
         if (
             mood == "if"
@@ -168,6 +170,11 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
         if mood == "hearsay" and _owned(sentence, k):
             return True
     return False
+
+
+def _follows(sentence: Sequence[Item], k: int) -> bool:
+    """True for words that come after a telling in their fragment and do not open one."""
+    return k > 1 and sentence[k - 1].what not in BREAKS
 
 
 _NOBODY = frozenset(

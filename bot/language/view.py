@@ -55,6 +55,15 @@ class PairingSeen:
     since: date
 
 
+def words_of(name: str) -> str:
+    """A name's words, folded, whatever parts them.
+
+    >>> words_of("Grow-out 2")
+    'grow out 2'
+    """
+    return " ".join("".join(c if c.isalnum() else " " for c in name.casefold()).split())
+
+
 @dataclass
 class View:
     """What reading may know of one household's book. Keys are as the book writes them ("F3", "B4").
@@ -103,12 +112,39 @@ class View:
         return found
 
     @property
+    def place_keys(self) -> dict[str, str]:
+        """Places by their words alone ("grow out 2" for "grow-out 2"), incubators' names too."""
+        known = self.__dict__.get("_place_keys")
+        size = (len(self.places), len(self.boxes))
+        if known is None or known[0] != size:
+            names = {**self.incubators, **self.places}
+            known = (size, {words_of(name): spelt for name, spelt in names.items()})
+            self.__dict__["_place_keys"] = known
+        found: dict[str, str] = known[1]
+        return found
+
+    @property
+    def place_stems(self) -> dict[str, str]:
+        """What numbered places begin with ("grow out"), as the book writes it ("grow-out")."""
+        known = self.__dict__.get("_place_stems")
+        if known is None or known[0] != len(self.places):
+            stems = {}
+            for spelt in self.places.values():
+                stem, _, number = spelt.rpartition(" ")
+                if stem and number.isdigit():
+                    stems[words_of(stem)] = stem
+            known = (len(self.places), stems)
+            self.__dict__["_place_stems"] = known
+        found: dict[str, str] = known[1]
+        return found
+
+    @property
     def place_words(self) -> frozenset[str]:
         """Every word that a place's name holds, so that none is taken for a misspelling."""
         known = self.__dict__.get("_place_words")
         size = (len(self.places), len(self.boxes))
         if known is None or known[0] != size:
-            words = {word for place in (*self.places, *self.incubators) for word in place.split()}
+            words = {word for place in self.place_keys for word in place.split()}
             known = (size, frozenset(words))
             self.__dict__["_place_words"] = known
         found: frozenset[str] = known[1]

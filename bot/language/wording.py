@@ -17,7 +17,7 @@ from bot.language.tokens import tokens_of
 from bot.records import EGG_STATES, SEXES, SIGNS, WAYS_TO_LEAVE
 
 OWN_WORDS = Path(__file__).parent / "words"
-_OTHER_TABLES = ("requests", "frames", "days", "english")  # tables of another shape, read by who uses them
+_OTHER_TABLES = ("requests", "frames", "days", "english")  # of another shape, read elsewhere
 
 # What a class of words may hold; None is anything.
 CLASSES: Mapping[str, frozenset[str] | None] = {
