@@ -22,7 +22,19 @@ def copy_of_the_day(book: Book, folder: Path, today: date) -> bool:
         return False
     folder.mkdir(parents=True, exist_ok=True)
     book.backup(file)
-    pattern = f"{book.path.stem}-????-??-??{book.path.suffix}"
-    for old in sorted(folder.glob(pattern))[:-KEPT]:
+    for old in copies(book.path, folder)[:-KEPT]:
         old.unlink()
     return True
+
+
+def copies(book: Path, folder: Path) -> list[Path]:
+    """The daily copies of a book that are there, the oldest first."""
+    return sorted(folder.glob(f"{book.stem}-????-??-??{book.suffix}"))
+
+
+def day_of(copy: Path, book: Path) -> date | None:
+    """The day that a copy is of; None where its name is no day's."""
+    try:
+        return date.fromisoformat(copy.stem.removeprefix(f"{book.stem}-"))
+    except ValueError:
+        return None
