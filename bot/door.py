@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
-from bot.book import access, family, post
+from bot.book import access, bound, family, post
 from bot.book.access import Joined, Rule
 from bot.book.households import Member
 from bot.desk.roles import KEEPERS
@@ -129,7 +129,9 @@ def _closes(conn: Connection, message: Message, member: Member) -> bool:
     from bot.book.pages import Pages
     from bot.language.reader import read
 
-    request = read(message.text, message.at, Pages(conn, member.household).view()).request
+    with bound.looking_beyond(conn):
+        view = Pages(conn, member.household).view()
+    request = read(message.text, message.at, view).request
     return request is not None and request.ask in CLOSING
 
 

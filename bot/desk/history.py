@@ -14,14 +14,17 @@ from bot.wording import day, lookup, say
 if TYPE_CHECKING:
     from bot.book.rows import Happening
 
-HISTORY_LINES = 10
+HISTORY_LINES = 60
+"""At most so many lines; what a phone shows of them at first is for its channel to say."""
 
 
 def history(request: Request, ctx: Context) -> Reply:
-    """What happened to an animal or at a place, newest first, ten lines of it.
+    """What happened to an animal or at a place, newest first; and by whom, where several write.
 
     "When did F3 last lay" gets that one thing first.
     """
+    from bot.book import family
+
     about = request.get("tag") or request.get("place") or request.get("slot")
     found = ctx.pages.history(about)
     kind = _kind_asked(ctx.message.text)
@@ -30,7 +33,9 @@ def history(request: Request, ctx: Context) -> Reply:
         return Reply(last or say("history.none", about=about))
     if kind and not last:
         last = say("history.never", about=about)
-    lines = [_row(each, ctx) for each in found[:HISTORY_LINES]]
+    shown = found[:HISTORY_LINES]
+    names = family.writers(ctx.pages.conn, ctx.pages.household.id, [e.entry for e in shown])
+    lines = [_row(each, names.get(each.entry), ctx) for each in shown]
     more = len(found) - len(lines)
     lines += [say("history.more", n=more)] if more > 0 else []
     return Reply("\n".join([*([last] if last else []), *lines]))
@@ -73,9 +78,12 @@ def _fed_with_others(tag: str, ctx: Context) -> list[Happening]:
     ]
 
 
-def _row(each: Happening, ctx: Context) -> str:
+def _row(each: Happening, name: str | None, ctx: Context) -> str:
     what = restate(as_record(each), _manner(each, ctx))
-    return say("history.row", day=day(each.on, ctx.today), what=what)
+    when = day(each.on, ctx.today)
+    if name is None:
+        return say("history.row", day=when, what=what)
+    return say("history.row_by", day=when, what=what.rstrip("."), name=name)
 
 
 def _manner(each: Happening, ctx: Context) -> Manner:
