@@ -8,16 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from sqlalchemy import Connection
 
 from bot import desk
-from bot.book import households, ledger, pictures, post, reminders
+from bot.book import bound, households, ledger, pictures, post, reminders, wakes
 from bot.book.access import Rule
 from bot.book.households import Member
-from bot.book.pages import Cache, Pages
+from bot.book.pages import Cache, Pages, remember
 from bot.book.store import Book
 from bot.desk.context import Context
 from bot.desk.family import picked
@@ -29,6 +29,8 @@ from bot.language.reading import Reading
 from bot.links import followed
 from bot.messages import Message, Outgoing, Reply
 from bot.telling import Telling, next_moment
+
+POSTPONED = timedelta(minutes=1)  # until a household that could not be told is tried again
 
 
 class Rackside:
@@ -46,6 +48,8 @@ class Rackside:
         self.export_folder = export_folder
         self.rule = rule  # how strangers may come in; None: not at all
         self.bot = ""  # our name on Telegram, once it is known
+        self.at_a_time: int | None = None  # households that one tick looks at; None: all
+        self.behind = False  # whether the last tick may have left some for the next
         self._cache: Cache = {}
         self.telling = Telling(book, self._cache)
 
@@ -57,16 +61,16 @@ class Rackside:
         """
         now = self.now()
         with self.book.writing() as conn:
+            member = _who(conn, message)
             if post.seen(conn, message) is not None:
                 return []
-            member = speaker(conn, message)
             come = come_in(conn, message, member, name, self.rule, now)
             if member is None or come is not None:
                 return come or []
             pages = Pages(conn, member.household, self._cache)
             out = self._answer(conn, pages, member, message, now)
             kept = pages.keeps()
-        self._cache.update(kept)
+        remember(self._cache, kept)
         return out
 
     def _answer(
@@ -89,7 +93,7 @@ class Rackside:
         reply = where_it_went(conn, message, member, reply)
         households.update_member(conn, member.id, talk=talk_to_json(talk))
         reminders.refresh(pages, now, reminders.Why.MESSAGE)
-        self.telling.refreshed(pages, now)
+        wakes.wake(conn, member.household, now.astimezone(pages.zone).date())
         out = context.others
         if reply.text:
             to = (member, message.channel, message.where)
@@ -110,13 +114,23 @@ class Rackside:
         return replace(reply, pictures=pictures.of(conn, member.household, about, message.channel))
 
     def tick(self) -> list[Outgoing]:
-        """Put in the outbox what falls due by now, and give it."""
-        now = self.now()
-        out: list[Outgoing] = []
+        """Put in the outbox what falls due by now, and give it.
+
+        Where one household can't be told, the others are all the same, and then it is raised.
+        """
+        now, out, failed = self.now(), list[Outgoing](), list[Exception]()
         with self.book.reading() as conn:
-            everyone = households.all_households(conn)
-        for household in everyone:
-            out += self.telling.tell(household, now)
+            waiting = wakes.due(conn, now, self.at_a_time)
+        self.behind = len(waiting) == self.at_a_time
+        for household in waiting:
+            try:
+                out += self.telling.tell(household, now)
+            except Exception as error:
+                failed.append(error)
+                with self.book.writing() as conn:
+                    wakes.sleep_until(conn, household, now + POSTPONED, now)
+        if failed:
+            raise failed[0]
         return out
 
     def sent(self, number: int) -> None:
@@ -140,6 +154,14 @@ class Rackside:
             everyone = households.all_households(conn)
             moments = (next_moment(conn, household, after) for household in everyone)
             return min(moments, default=None)
+
+
+def _who(conn: Connection, message: Message) -> Member | None:
+    """Who speaks, once nobody else writes for their household; None for a stranger."""
+    member = speaker(conn, message)
+    if bound.take_turn(conn, member.household if member else None):
+        return speaker(conn, message)
+    return member
 
 
 __all__ = ["Rackside", "Reply"]

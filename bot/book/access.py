@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from bot.book import family, households
+from bot.book import family, households, wakes
 from bot.book.households import Member
 from bot.book.tables import addresses, codes, members, strangers
 from bot.messages import Message
@@ -125,7 +125,10 @@ def reopen(conn: Connection, channel: str, address: str) -> bool:
         )
         .values(shut=None)
     )
-    return conn.execute(shut).rowcount > 0
+    opened = conn.execute(shut).rowcount > 0
+    if opened:
+        wakes.wake_at(conn, channel, address)
+    return opened
 
 
 def shut(conn: Connection, channel: str, address: str, now: datetime) -> None:
@@ -139,6 +142,7 @@ def shut(conn: Connection, channel: str, address: str, now: datetime) -> None:
         .where(addresses.c.channel == channel, addresses.c.address == address)
         .values(shut=now)
     )
+    wakes.wake_at(conn, channel, address)
 
 
 # --- codes ----------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
+from bot.book import wakes
 from bot.book.csv_files import BETWEEN_TRAITS, Row, read_folder
 from bot.book.pages import Pages
 from bot.book.state import State
@@ -71,6 +72,7 @@ def bring_in(pages: Pages, folder: Path, *, now: datetime) -> Counter[str]:
     for file, records in incoming.records.items():
         if records:
             pages.write(records, member=None, channel=CHANNEL, arrived=now, text=f"import {file}")
+    wakes.wake(pages.conn, pages.household.id)
     return Counter({name: len(rows) for name, rows in files.items()})
 
 

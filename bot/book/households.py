@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
+from bot.book import wakes
 from bot.book.tables import addresses, households, members
 
 
@@ -103,6 +104,7 @@ def add_address(conn: Connection, member: Member, channel: str, address: str) ->
             current=True,
         )
     )
+    wakes.wake_at(conn, channel, address)
 
 
 def routes(conn: Connection, household: int) -> list[tuple[Member, str, str]]:

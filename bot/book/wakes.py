@@ -14,7 +14,7 @@ from sqlalchemy import Connection, or_, select, update
 
 from bot.book.tables import addresses, households
 
-APART = timedelta(minutes=1)  # by how much the clocks of two machines may differ
+APART = timedelta(seconds=5)  # by how much the clocks of two machines may differ
 
 
 def due(conn: Connection, now: datetime, most: int | None = None) -> tuple[int, ...]:
