@@ -22,6 +22,7 @@ from bot.book.store import Book
 from bot.desk.context import Context
 from bot.desk.family import picked
 from bot.desk.talk import talk_from_json, talk_to_json
+from bot.desk.told import lately_told
 from bot.door import come_in, speaker, where_it_went
 from bot.heard import tell_others
 from bot.language.reader import read
@@ -82,7 +83,9 @@ class Rackside:
         if before is not None:
             said = ledger.Said(member.id, message.channel, now, message.text, number)
             pages.undo_message(before, member=member, said=said)
+            reminders.refresh(pages, now, reminders.Why.MESSAGE)
         text, talk = picked(message.text, talk_from_json(member.talk))
+        talk = replace(talk, told=lately_told(conn, member, now, before or number))
         message = replace(message, text=text)
         reading = followed(text, pages.state) or read(text, message.at, pages.view(), talk)
         context = Context(

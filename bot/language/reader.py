@@ -21,6 +21,7 @@ from bot.language.guarding import Accounts, unread
 from bot.language.items import Item, shown
 from bot.language.jotting import Source, jotted
 from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
+from bot.language.replying import Heard, fresh_reply, outdoes, reply
 from bot.language.scan import scan
 from bot.language.settling import settled, slight
 from bot.language.spans import day_unsaid
@@ -81,16 +82,23 @@ def read(
     items = settled(items, view)
     folded = [token.text for token in tokens]
     scene = _scene(view, now, talk)
-    answered = answer(items, folded, scene, talk, lex)
-    if answered is not None:
-        return answered
-    corrected = correction(items, folded, scene, talk, lex)
-    if corrected is not None:
-        return corrected
     spans = tuple((t.start, t.end) for t in tokens) if text.isascii() else ()
-    told = _tell_all(items, Source(text if spans else "", spans), folded, scene, lex)
-    reading = _outcome(told, items, lex)
-    return replace(reading, reasons=tuple(told.reasons))
+    source = Source(text if spans else "", spans)
+
+    def plainly(scene: Scene) -> Reading:
+        told = _tell_all(items, source, folded, scene, lex)
+        return replace(_outcome(told, items, lex), reasons=tuple(told.reasons))
+
+    heard = Heard(items, folded, scene, lex)
+    leaning = (
+        fresh_reply(heard, talk, plainly)
+        or answer(items, folded, scene, talk, lex)
+        or correction(items, folded, scene, talk, lex)
+    )
+    if leaning is not None:
+        return leaning
+    reading = plainly(scene)
+    return reading if outdoes(reading) else reply(heard, talk, plainly) or reading
 
 
 def _scene(view: View, now: datetime, talk: Talk) -> Scene:

@@ -80,13 +80,30 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class Told:
+    """A reminder that was told to the member lately and is still open.
+
+    `about` are its tags or slots, `place` where it is to be done, `text` what it said, `at` (aware)
+    when it was told. It is `fresh` where the member has written nothing since.
+    """
+
+    key: str
+    kind: str
+    about: tuple[str, ...]
+    place: str | None
+    text: str
+    at: datetime
+    fresh: bool = True
+
+
+@dataclass(frozen=True)
 class Talk:
     """The state of one member's conversation that a message may lean on; all of it optional.
 
     `question` is the open question, `more` those to be put after it, `offer` an open yes/no offer
     of a plan, `last` the records written by the member's last message that wrote any (in order),
     `tasks` what the last list of tasks said, in its numbering (number 1 first): the words and tags
-    of each.
+    of each. `told` are the reminders told lately, newest last.
     """
 
     question: Ask | None = None
@@ -94,6 +111,7 @@ class Talk:
     last: tuple[Record, ...] = ()
     tasks: tuple[str, ...] = ()
     more: tuple[Ask, ...] = ()
+    told: tuple[Told, ...] = ()
 
 
 NO_TALK = Talk()

@@ -309,7 +309,9 @@ def _slots(span: Span, waiting: Record, about: str) -> tuple[str, ...] | None:
     known = [
         s for s in (*(waiting.get("slots") or ()), *span.scene.told_slots) if not s.startswith("?")
     ]
-    box = known[0].rstrip("0123456789") if known else ""
+    boxes = span.view.boxes
+    sole = next(iter(boxes)) if len(boxes) == 1 else ""
+    box = known[0].rstrip("0123456789") if known else sole
     return tuple(f"{box}{s[1:]}" if s.startswith("?") and box else s for s in slots) or None
 
 

@@ -1,0 +1,312 @@
+"""What a message means as an answer to a reminder: "out", "none", "22.4", "both clear", "not yet".
+
+A reminder names the animals, slots or place, so that its answer need not. Such an answer is taken
+only where all of its words belong to what the reminder asks, and where one reminder alone fits; of
+several the keeper is asked which. A message with a subject of its own is read as it stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from bot.language.dates import when_of
+from bot.language.drafts import Scene
+from bot.language.frames import frames
+from bot.language.items import Item
+from bot.language.reading import Ask, Outcome, Reading, Request, Talk, Told
+from bot.language.reminded import Fit, answered, task_of
+from bot.language.shortly import Asked, Replies, Said, replies, taken_apart
+from bot.language.tellings import is_question
+from bot.language.wording import Lexicon
+from bot.records import KINDS, FieldType, Record
+
+WHICH = "?"  # a task that is none: the desk then asks which
+PICK = "pick"  # what an ask is about whose choices are whole messages
+_SUBJECTS = ("slots", "tag", "dam", "female", "male", "place")
+_SEVERAL = (FieldType.SLOTS, FieldType.WHO, FieldType.ABOUT)
+_MOST = 8  # reminders tried with a longer answer
+
+Again = Callable[[Scene], Reading]
+
+
+@dataclass(frozen=True)
+class Heard:
+    """A message before it is read: its pieces and words, and the scene without the reminders."""
+
+    items: Sequence[Item]
+    words: Sequence[str]
+    scene: Scene
+    lexicon: Lexicon
+
+
+def fresh_reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
+    """The reading of a message that names nothing and answers what was told since the last one."""
+    told = [each for each in talk.told if each.fresh or _asked_about(each, talk)]
+    if not told or _names(heard.items):
+        return None
+    return _reply(heard, told, talk, again)
+
+
+def reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
+    """The reading of a message that answers any reminder told lately and still open."""
+    return _reply(heard, list(talk.told), talk, again) if talk.told else None
+
+
+def outdoes(reading: Reading) -> bool:
+    """True where an ordinary reading stands, whatever was told: a sure log or a real request."""
+    if reading.outcome is Outcome.RECORDS:
+        return True
+    request = reading.request
+    return request is not None and request.ask not in ("done", "snooze")
+
+
+def _reply(heard: Heard, told: list[Told], talk: Talk, again: Again) -> Reading | None:
+    said = taken_apart(heard.items, heard.words, heard.scene, heard.lexicon)
+    if said is None or _asks(heard.items):
+        return None
+    number = _bare_number(heard, said, told, talk)
+    if number is not None:
+        return number
+    table = replies(heard.lexicon.wholes)
+    fits = [fit for each in told for fit in _in_few_words(said, each, table, heard.scene)]
+    if not fits:
+        fits = _in_a_sentence(heard, said, told, table, again)
+    return _choose(fits, heard.scene) if fits else None
+
+
+def _asks(items: Sequence[Item]) -> bool:
+    from bot.language.clauses import sentences
+
+    return any(is_question(sentence, mark) for sentence, mark in sentences(items))
+
+
+def _names(items: Sequence[Item]) -> bool:
+    """Whether it names an animal or a place; slots may be where the eggs went."""
+    return any(e.what in ("place", "box") or _known_tag(e) for e in items)
+
+
+def _known_tag(item: Item) -> bool:
+    return item.what == "tag" and (not item.codes or any(code.tag for code in item.codes))
+
+
+def _asked_about(told: Told, talk: Talk) -> bool:
+    """Whether the open question is about this reminder: its answers are still its own."""
+    waiting = talk.question.waiting if talk.question else None
+    return waiting is not None and bool(set(_subjects_of(waiting)) & set(told.about))
+
+
+# -- a number alone ----------------------------------------------------------------------------
+
+
+def _bare_number(heard: Heard, said: Said, told: Sequence[Told], talk: Talk) -> Reading | None:
+    """ "1" is the first of what was listed, or the one reminder told; of several it asks which."""
+    if talk.question is not None or len(heard.words) != 1 or not heard.words[0].isdigit():
+        return None
+    number = int(heard.words[0][:6])
+    listed = {f"{each.text} [{', '.join(each.about)}]" for each in told} & set(talk.tasks)
+    if listed and 1 <= number <= len(talk.tasks):
+        return _request("done", number, "the number of a task listed")
+    if len(told) == 1 and number == 1:
+        if told[0].kind == "search-eggs":  # done, or one egg?
+            waiting = Record("laid", heard.scene.now.date(), None, {"dam": told[0].about[0]})
+            return Reading(Outcome.ASK, ask=Ask("eggs", waiting=waiting), reasons=("1 of what?",))
+        return _request("done", task_of(told[0]), "the one reminder told")
+    if len(told) > 1 and 1 <= number <= len(told):
+        return _request("done", WHICH, "a number, but several reminders are open")
+    return None
+
+
+def _request(ask: str, task: int | str, why: str, until: datetime | None = None) -> Reading:
+    fields: dict[str, object] = {"task": task} | ({"until": until} if until else {})
+    return Reading(Outcome.REQUEST, request=Request(ask, fields), reasons=(why,))
+
+
+# -- a few words -------------------------------------------------------------------------------
+
+
+def _in_few_words(said: Said, told: Told, table: Replies, scene: Scene) -> list[Fit]:
+    """What the message says to one reminder, if every word of it belongs there."""
+    asked = table.asks.get(told.kind)
+    if asked is None or not _about(said, told):
+        return []
+    if _put_off(said, asked, scene):
+        return [_snoozed(told, asked, said.days, scene)]
+    fit = answered(said, told, scene)
+    return [fit] if fit is not None else []
+
+
+def _about(said: Said, told: Told) -> bool:
+    """Whether the animals and places that it names, if any, are the reminder's."""
+    own = set(told.about)
+    tags = set(said.tags)
+    if told.kind in ("watch-hatch", "overdue-egg"):
+        tags -= set(said.tags)  # the young's
+    places = {place.casefold() for place in said.places}
+    ours = {told.place.casefold()} if told.place else set()
+    return tags <= own and places <= ours
+
+
+def _put_off(said: Said, asked: Asked, scene: Scene) -> bool:
+    """ "not yet", "still in", "tomorrow", "haven't pulled him", "will do it tonight"."""
+    if said.numbers or said.slots:
+        return False
+    cues = {*asked.later, "neg", "plan"}
+    if not said.only(*cues, *asked.deed, "no", "yes", "okay", "some"):
+        return False
+    if not said.pieces:
+        return _ahead(said.days, scene)
+    if said.has(*asked.later) and not said.has("yes"):
+        return True
+    return said.has("neg", "plan") and (said.has(*asked.deed) or _ahead(said.days, scene))
+
+
+def _ahead(days: Sequence[Item], scene: Scene) -> bool:
+    """Whether a day or hour still to come is told."""
+    if not days:
+        return False
+    return _until(days, scene) > scene.now
+
+
+def _until(days: Sequence[Item], scene: Scene) -> datetime:
+    when = when_of(list(days), scene.now, ahead=True)
+    evening = any(e.is_("daypart", "pm") or "night" in e.text.casefold() for e in days)
+    at = when.at or scene.now.time().replace(hour=20 if evening else 9, minute=0)
+    return datetime.combine(when.on, at, tzinfo=scene.now.tzinfo)
+
+
+def _snoozed(told: Told, asked: Asked, days: Sequence[Item], scene: Scene) -> Fit:
+    until = _until(days, scene) if days else scene.now
+    if until <= scene.now:
+        until = scene.now + timedelta(hours=asked.again)
+    return Fit(told, _request("snooze", task_of(told), f"{told.kind} is not done yet", until))
+
+
+# -- a sentence that leaves out whom -----------------------------------------------------------
+
+
+def _in_a_sentence(
+    heard: Heard, said: Said, told: Sequence[Told], table: Replies, again: Again
+) -> list[Fit]:
+    """ "took him out an hour ago": read as if the talk had been of the reminder."""
+    fits: list[Fit] = []
+    for each in told[-_MOST:]:
+        asked = table.asks.get(each.kind)
+        if asked is None or not asked.record or not _about(said, each):
+            continue
+        if not _may_tell(heard.items, asked):
+            continue
+        reading = again(_primed(heard.scene, each))
+        if _answers(reading, each, asked):
+            why = (*reading.reasons, f"read as an answer to: {each.text}")
+            fits.append(Fit(each, replace(reading, reasons=why)))
+        elif _denied(heard.items, asked, heard.scene, reading):
+            fits.append(_snoozed(each, asked, said.days, heard.scene))
+    return fits
+
+
+def _may_tell(items: Sequence[Item], asked: Asked) -> bool:
+    """Whether some word of it can be the heart of a record that the reminder asks for."""
+    table = frames()
+    return any(table.kinds_of(item) & (asked.also | {asked.record}) for item in items)
+
+
+def _primed(scene: Scene, told: Told) -> Scene:
+    """The scene as if the talk had been of what the reminder is about."""
+    tags = tuple(each for each in told.about if each in scene.view.animals)
+    slots = tuple(each for each in told.about if each not in tags)
+    primed = Scene(scene.view, scene.now, tags=tags[-1:] if len(tags) > 1 else tags)
+    primed.told_tags, primed.told_slots = tags, slots
+    primed.named = list(tags)
+    if told.kind not in ("wet-box", "read-incubator"):
+        primed.slots = slots
+    if told.place:
+        primed.places = (told.place,)
+    return primed
+
+
+def _answers(reading: Reading, told: Told, asked: Asked) -> bool:
+    """Whether all that it would write is about the reminder, and answers it."""
+    if reading.outcome is not Outcome.RECORDS or reading.offer is not None or reading.request:
+        return False
+    wanted = asked.also - {"note"} or {asked.record}
+    return all(
+        record.kind in asked.also and _within(record, told) for record in reading.records
+    ) and any(record.kind in wanted for record in reading.records)
+
+
+def _within(record: Record, told: Told) -> bool:
+    if record.kind in ("reading", "watered"):
+        return told.place is not None and str(record.get("place")) == told.place
+    own = set(told.about)
+    return bool(own & set(_subjects_of(record))) and set(_subjects_of(record)) <= own
+
+
+def _subjects_of(record: Record) -> list[str]:
+    """The animals and slots that a record is about; not where eggs were put, nor a young's tag."""
+    found: list[str] = []
+    for each in KINDS[record.kind].fields:
+        value = record.get(each.name)
+        if each.type is FieldType.TAG and isinstance(value, str):
+            found.append(value)
+        elif each.type in _SEVERAL and record.kind != "laid" and each.name != "to":
+            found += value or ()
+    return found
+
+
+def _denied(items: Sequence[Item], asked: Asked, scene: Scene, reading: Reading) -> bool:
+    """ "haven't pulled him out of there yet", "will weigh her tonight": told as still to do."""
+    if reading.outcome is Outcome.RECORDS or len(items) > 10:
+        return False
+    moods = {each.get("mood") for each in items} - {None, "neutral"}
+    if not moods or not moods <= {"neg", "plan"}:
+        return False
+    table = frames()
+    verbs = [e for e in items if e.is_("act") and not e.is_("act", "egg")]
+    return bool(verbs) and all(asked.record in table.kinds_of(e) for e in verbs)
+
+
+# -- which of them -----------------------------------------------------------------------------
+
+
+def _choose(fits: list[Fit], scene: Scene) -> Reading:
+    """The one that fits; of several, what was told last by itself; else a question."""
+    fresh = [fit for fit in fits if fit.told.fresh]
+    fits = fresh or fits
+    if len(fits) == 1:
+        return fits[0].reading
+    requests = {fit.reading.request.ask for fit in fits if fit.reading.request}
+    if len(requests) == 1 and all(fit.reading.request for fit in fits):
+        return _request(requests.pop(), WHICH, "several reminders fit")
+    return _which(fits) or _pick(fits)
+
+
+def _which(fits: Sequence[Fit]) -> Reading | None:
+    """One record that could be of several: the animal, slot or place is asked for."""
+    records = [fit.sole for fit in fits]
+    known = [each for each in records if each is not None]
+    if len(known) < len(fits) or len({each.kind for each in known}) > 1:
+        return None
+    fields = [f.name for f in KINDS[known[0].kind].fields if f.name in _SUBJECTS]
+    names = [each for each in fields if len({record.get(each) for record in known}) > 1]
+    if not names or (len(names) > 1 and known[0].kind == "paired"):
+        return None
+    name, first = names[0], known[0]
+    values = [record.get(name) for record in known]
+    choices: list[str] = []
+    for value in values:
+        choices += value if isinstance(value, tuple) else (str(value),)
+    blank = first.with_fields(**dict.fromkeys(names))
+    alike = all(record.with_fields(**dict.fromkeys(names)) == blank for record in known)
+    if not alike or len(set(choices)) < len(choices):
+        return None
+    ask = Ask(name, tuple(choices), blank, "ambiguous")
+    return Reading(Outcome.ASK, ask=ask, reasons=("several reminders fit",))
+
+
+def _pick(fits: Sequence[Fit]) -> Reading:
+    """Answers that have nothing in common, put into words to pick from."""
+    says = tuple(dict.fromkeys(fit.says for fit in fits))
+    ask = Ask(PICK, says, None, "ambiguous")
+    return Reading(Outcome.ASK, ask=ask, reasons=("several reminders fit, in different ways",))
