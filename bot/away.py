@@ -100,7 +100,6 @@ def _end(pages: Pages, each: StandIn, people: People) -> list[Outgoing]:
     keeper, member = people.members[each.for_member], people.members[each.member]
     if not people.reached(keeper) or not people.awake(keeper):
         return []
-    standins.reported(pages.conn, each.id, people.now)
     return [
         *people.send(keeper, standing.account(pages, each, people)),
         *people.send(member, Reply(say("standin.over", keeper=keeper.name), silent=True)),

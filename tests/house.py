@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import select, update
 
-from bot.book import access, households, reminders
+from bot.book import access, households, reminders, wakes
 from bot.book.households import Member
 from bot.book.reminders import ReminderRow
 from bot.book.tables import households as households_table
@@ -87,6 +87,7 @@ class House:
             context = Context(pages, member, message, None, talk, self.now)
             reply, talk = desk.answer(reading, context)
             households.update_member(conn, member.id, talk=talk_to_json(talk))
+            wakes.wake(conn, member.household)
         return reply
 
     # --- time -------------------------------------------------------------------------------

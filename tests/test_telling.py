@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from sqlalchemy import select
 
 from bot.book import access, households, post
+from bot.book.tables import households as households_table
 from bot.channels.numbers import e164
 from tests.house import House, paired
 
@@ -160,6 +162,34 @@ def test_the_wait_is_the_households(house: House, minutes: int | None, after: in
         sent = told(house.wait(minutes=10))
     waited = round((house.now - nine).total_seconds() / 60) if sent else None
     assert waited == after
+
+
+@pytest.mark.parametrize(
+    ("to", "said", "kept"),
+    [
+        ("90", "after 90 minutes", 90),
+        ("120", "after 2 hours", 120),
+        ("5", "after 5 minutes", 5),
+        ("4", 'Say "if nobody answers in 2 hours', None),
+        ("1440", "after 24 hours", 1440),
+        ("1441", 'Say "if nobody answers in 2 hours', None),
+        ("off", "not passed on", 0),
+        ("usual", "after 2 hours", None),
+        ("soon", 'Say "if nobody answers in 2 hours', None),
+    ],
+)
+def test_the_wait_is_set_in_words(house: House, to: str, said: str, kept: int | None) -> None:
+    """Minutes from five to a day, off, or the usual; anything else changes nothing."""
+    assert said in house.asks("Ann", "settings", set="pass_on", to=to).text
+    with house.book.reading() as conn:
+        assert conn.execute(select(households_table.c.pass_on)).scalar() == kept
+
+
+def test_a_helper_does_not_set_the_wait(house: House) -> None:
+    """It is the household's."""
+    assert "keeper" in house.asks("Mina", "settings", set="pass_on", to="off").text
+    with house.book.reading() as conn:
+        assert conn.execute(select(households_table.c.pass_on)).scalar() is None
 
 
 def test_routine_work_is_not_passed_on(house: House) -> None:

@@ -220,6 +220,12 @@ def pass_on_after(conn: Connection, household: int) -> timedelta | None:
     return USUAL_WAIT if minutes is None else timedelta(minutes=minutes) if minutes else None
 
 
+def set_pass_on(conn: Connection, household: int, minutes: int | None) -> None:
+    """Wait so many minutes; 0: pass nothing on; None: the usual time."""
+    mine = households.c.id == household
+    conn.execute(update(households).where(mine).values(pass_on=minutes))
+
+
 def next_pass(conn: Connection, household: int, after: datetime) -> datetime | None:
     """The next moment at which one is to be passed on, if nobody answers."""
     wait = pass_on_after(conn, household)

@@ -33,6 +33,15 @@ def left_open(pages: Pages, people: People) -> list[str]:
     return [row.text for row in rows]
 
 
+def hand_back(pages: Pages, each: StandIn, people: People) -> None:
+    """What is left open is with the keeper again, who hears of it in the account."""
+    rows = reminders.to_see_to(pages.conn, pages.household.id, people.now)
+    for row in rows:
+        if row.told is not None and row.snoozed is None and each.for_member not in row.told_to:
+            number = pages.household.id
+            reminders.told_too(pages.conn, number, row, people.now, [each.for_member])
+
+
 def _logged(pages: Pages, each: StandIn, people: People) -> list[Line]:
     """What the others wrote and did not take back; corrections as they stand now."""
     t = ledger_table

@@ -1,4 +1,4 @@
-"""A member's settings: quiet hours, units, zone, digest."""
+"""A member's settings (quiet hours, units, digest) and a household's (zone, name, passing on)."""
 
 from __future__ import annotations
 
@@ -20,6 +20,8 @@ WEIGHTS = {
 }  # fmt: skip
 _CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)\b")
 LONGEST_NAME = 40  # characters of what a book is called
+SHORTEST_WAIT, LONGEST_WAIT = 5, 1440  # minutes that an answer may be waited for
+USUAL = frozenset({"usual", "on", "yes", "default"})
 
 
 def settings(request: Request, ctx: Context) -> Reply:
@@ -47,6 +49,7 @@ def _all(ctx: Context) -> str:
         weight=say(f"settings.unit_{member.weight}"),
         zone=ctx.pages.household.zone,
         digest=member.digest or say("settings.off"),
+        pass_on=_wait_said(ctx),
     )
 
 
@@ -118,6 +121,33 @@ def _name(to: str, ctx: Context) -> str | None:
     return say("settings.name", name=name)
 
 
+def _pass_on(to: str, ctx: Context) -> str | None:
+    """After how many minutes a reminder that nobody answered goes to the next person."""
+    from bot.book.reminders import set_pass_on
+
+    if ctx.member.role not in KEEPERS:
+        return say("role.helper")
+    off, usual = to.casefold() in OFF, to.casefold() in USUAL
+    minutes = int(to) if to.isascii() and to.isdecimal() and len(to) < 6 else 0
+    if not (off or usual or SHORTEST_WAIT <= minutes <= LONGEST_WAIT):
+        return None
+    set_pass_on(ctx.pages.conn, ctx.pages.household.id, None if usual else minutes)
+    return say("settings.pass_on_off" if off else "settings.pass_on", wait=_wait_said(ctx))
+
+
+def _wait_said(ctx: Context) -> str:
+    """ "off", "45 minutes", "2 hours"."""
+    from bot.book.reminders import pass_on_after
+
+    wait = pass_on_after(ctx.pages.conn, ctx.pages.household.id)
+    if wait is None:
+        return say("settings.off")
+    minutes = round(wait.total_seconds() / 60)
+    if minutes % 60:
+        return say("settings.minutes", n=minutes)
+    return say("settings.hours", n=minutes // 60)
+
+
 SET: dict[str, Callable[[str, Context], str | None]] = {
     "quiet": _quiet,
     "temperature": _unit("temperature", TEMPERATURES),
@@ -125,4 +155,5 @@ SET: dict[str, Callable[[str, Context], str | None]] = {
     "zone": _zone,
     "digest": _digest,
     "name": _name,
+    "pass_on": _pass_on,
 }

@@ -135,7 +135,6 @@ def _back(ctx: Context) -> Reply:
         if each.starts > ctx.now:
             lines.append(say("standin.called_off", name=people.name_of(each.member)))
         else:
-            standins.reported(conn, each.id, ctx.now)
             ended = replace(each, ends=min(each.ends, ctx.now))
             lines += [say("standin.back"), account(ctx.pages, ended, people).text]
     return Reply("\n".join(lines) or say("standin.not_away"))
@@ -229,7 +228,15 @@ def _coming(pages: Pages, each: StandIn, people: People) -> list[str]:
 
 
 def account(pages: Pages, each: StandIn, people: People) -> Reply:
-    """To who was away, when it is over: what was done by whom, and what was not."""
+    """To who was away, when it is over: what was done by whom, and what was not.
+
+    It is given once, and what is left open is the keeper's again.
+    """
+    from bot.book import standins
+    from bot.desk.accounts import hand_back
+
+    standins.reported(pages.conn, each.id, people.now)
+    hand_back(pages, each, people)
     first, last = (at.astimezone(pages.zone) for at in (each.starts, each.ends))
     when = wording.span(first.date(), (last - timedelta(seconds=1)).date(), people.today)
     return _account(say("standin.report", span=when), pages, each, people)
