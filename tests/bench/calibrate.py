@@ -1,9 +1,10 @@
 """Calibration: how often the stated 80% windows hold, and how near the middle day is.
 
-Simulates households over a season from stated distributions (see `simulated_colony.py`), asks for
-each egg's hatch window two weeks after it was laid and, for each female, for the next clutch in
-the week after each laying, and compares with what then happened. Wanted: 75 to 85% of windows
-hold, and a median hatch error at most half that of the rule of a fixed number of days.
+Simulates households over a season from stated distributions (see `simulated_colony.py`), tells
+each to Rackside as a keeper would type it (`talked_season.py`), asks the desk once a week for the
+hatch of every egg two weeks old and for the next clutch of every female that laid that week, and
+compares the windows in its replies with what then happened. Wanted: 75 to 85% of windows hold, and
+a median hatch error at most half that of the rule of a fixed number of days.
 """
 
 from __future__ import annotations
@@ -19,12 +20,10 @@ from pathlib import Path
 
 import numpy as np
 
-from scheduler.development import egg_window
-from scheduler.laying import clutch_window
-from scheduler.window import Window
-from tests.bench.simulated_colony import DAYS, START, TYPICAL, Season, simulate
+from tests.bench.simulated_colony import START, TYPICAL, Season, simulate
+from tests.bench.talked_season import Said, evenings
 
-HOUSEHOLDS = 24
+HOUSEHOLDS = 8
 USUAL = 27.0  # C: the fixed rule gives the days at this temperature, the middle of those kept
 
 
@@ -38,7 +37,7 @@ class Outcome:
     early: bool
 
 
-def judged(window: Window, happened: date, by_rule: date, early: bool) -> Outcome:
+def judged(window: Said, happened: date, by_rule: date, early: bool) -> Outcome:
     """Compare a window, and the fixed rule, with the day it happened on."""
     return Outcome(
         error=abs((window.centre - happened).days),
@@ -57,21 +56,18 @@ def outcomes(season: Season) -> tuple[list[Outcome], list[Outcome]]:
     """Hatch and clutch outcomes of one household, looked at once a week."""
     hatches: list[Outcome] = []
     clutches: list[Outcome] = []
-    rule = timedelta(fixed_days(season))
-    for day in (START + timedelta(number) for number in range(6, DAYS, 7)):
-        colony = season.seen_on(day)
+    rule, usual = timedelta(fixed_days(season)), timedelta(round(TYPICAL))
+    for keeper in evenings(season):
+        day = keeper.today
+        if (day - START).days % 7 != 6:
+            continue
         early = day < START + timedelta(110)
         for egg in season.eggs:
             if 14 <= (day - egg.laid).days < 21 and egg.ended and egg.ended > day:
-                seen = next(each for each in colony.eggs if each.key == egg.key)
-                window = egg_window(colony, seen, day)
-                hatches.append(judged(window, egg.ended, egg.laid + rule, early))
-        for laid, following in _layings(season):
-            if 0 <= (day - laid[1]).days < 7 and following > day:
-                window_ = clutch_window(colony, laid[0], day)
-                assert window_ is not None
-                by_rule = laid[1] + timedelta(round(TYPICAL))
-                clutches.append(judged(window_, following, by_rule, early))
+                hatches.append(judged(keeper.asked_hatch(egg), egg.ended, egg.laid + rule, early))
+        for (tag, laid), following in _layings(season):
+            if 0 <= (day - laid).days < 7 and following > day:
+                clutches.append(judged(keeper.asked_clutch(tag), following, laid + usual, early))
     return hatches, clutches
 
 

@@ -25,7 +25,7 @@ from tests.bench.simulated_series import KINDS, Series, Truth, series, truth
 
 START = date(2026, 1, 1)
 DAYS = 420  # days simulated; females lay in the first 270
-BOXES = "ABCD"
+BOXES = "ABDE"
 TYPICAL, SPREAD = 21.0, np.log(30 / 14) / 2.563
 
 
