@@ -148,7 +148,7 @@ def test_several_at_once_carry_the_hygiene_line_once_and_the_steps_once(house: H
     assert text.count("never hold him by the tail") == 1
     assert text.count("Wash hands with soap") == 1
     second = next(line[2:].split(",")[0] for line in text.splitlines() if line[:2] == "2 ")
-    assert house.says("Mina", "done 2")[0][1].startswith(f"Done: {second}.")
+    assert house.asks("Mina", "done", task=2).text.startswith(f"Done: {second}.")
 
 
 def test_two_keepers_and_only_one_away(house: House) -> None:
