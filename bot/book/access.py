@@ -222,6 +222,7 @@ def _usable(conn: Connection, offered: str, now: datetime) -> Any:
                 codes.c.household.is_not(None),
                 codes.c.used.is_(None),
             )
+            .with_for_update()  # good once, also where two try it at the same moment
         )
         .mappings()
         .first()

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from aiohttp import ClientSession, web
 
 from bot.book.access import Rule, open_owner_code
+from bot.book.bound import take_turn
 from bot.book.errors import BookError
 from bot.book.store import Book
 from bot.channels.allowance import month_of
@@ -36,6 +37,7 @@ T = TypeVar("T")
 STOPPED, WRONG_SETTING, NO_BOOK = 0, 3, 4
 SIGNALS = (signal.SIGTERM, signal.SIGINT)
 RING = 2.0  # seconds between looks at the wall clock
+AT_A_TIME = 20  # households told of what is due before the next message gets its turn
 LAST_WORDS = 3.5  # seconds to send what is owed when we end
 BOOK_ANSWERS = 3.0  # seconds within which a usable book can be written
 
@@ -83,6 +85,7 @@ class _Serve:
         self.rule = Rule(settings.zone.key, settings.owner_code, settings.open)
         self.metrics = Metrics()
         self.rackside = CountedRackside(book, wall_clock, rule=self.rule, metrics=self.metrics)
+        self.rackside.at_a_time = AT_A_TIME
         self.thread = ThreadPoolExecutor(1, "book")
         self.trials = ThreadPoolExecutor(1, "health")
         self.trial: asyncio.Future[bool] | None = None
@@ -145,6 +148,7 @@ class _Serve:
 
     def _owner_code(self) -> str | None:
         with self.book.writing() as conn:
+            take_turn(conn, None)  # two processes may start at once
             return open_owner_code(conn, self.rule, wall_clock(), random.SystemRandom())
 
     # --- channels ---------------------------------------------------------------------------
@@ -225,6 +229,8 @@ class _Serve:
         while True:
             if await self.in_book(self.rackside.tick):
                 self.delivery.wake()
+            if self.rackside.behind:
+                continue
             await self._copy()
             await asyncio.sleep(RING)
 
