@@ -34,7 +34,7 @@ from bot.records import KINDS, LISTS, Record
 
 FILLERS = {**ANIMAL_FILLERS, **EGG_FILLERS}
 _BLOCKING = frozenset({"neg", "almost", "plan", "if", "wish", "hearsay"})
-_UNWANTED_FORMS = frozenset({"now"})
+_OF_PEOPLE = ("share", "standin", "role")  # "my friend" is no hearsay here
 _TYPED_JSON = re.compile(r"[{\[][^{}\[\]]{0,40}[\"']\s*:")
 _MARGIN = 0.3  # how far ahead of its rivals a reading must be
 
@@ -279,7 +279,7 @@ def _one_sentence(
         request = None
     if (
         request is not None
-        and request[0].ask != "share"
+        and request[0].ask not in _OF_PEOPLE
         and not question
         and any(e.is_("mood", "hearsay") for e in sentence)
     ):
@@ -302,10 +302,12 @@ def _one_sentence(
             if found:
                 drafts.append((clause, found))
             last = clause if clause.kinds else last
-    if request is not None and _prefer_request(request, drafts, question):
-        told.request = told.request or request[0]
+    back = request is not None and request[0].get("until") == "now"
+    if request is not None and (back or _prefer_request(request, drafts, question)):
+        told.request = _with(told.request, request[0])
         told.reasons.append(f"request {request[0].ask}: {request[2]} (fits {request[1]:.1f})")
-        return lead, last
+        if not back:
+            return lead, last
     if question:
         told.reasons.append("a question that fits no request")
         told.blocked = True
@@ -320,6 +322,13 @@ def _one_sentence(
     if header:
         told.header = lead
     return (lead if header or (mark != "\n" and lead and _header(sentence)) else []), last
+
+
+def _with(first: Request | None, second: Request) -> Request:
+    """The first request, with what a second of its sort adds ("Away till Monday. Jo covers")."""
+    if first is None or first.ask != second.ask or first.ask != "standin":
+        return first or second
+    return Request(first.ask, {**second.fields, **first.fields})
 
 
 def _same_again(
@@ -594,13 +603,7 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
 def _vague(items: Sequence[Item]) -> str:
     """The words for a day that can't be told: "last week", "the other day"."""
     found = next(
-        (
-            e
-            for e in items
-            if e.what == "span"
-            and day_unsaid(e.value)
-            and not _since(items, e)
-        ),
+        (e for e in items if e.what == "span" and day_unsaid(e.value) and not _since(items, e)),
         None,
     )
     return found.text if found is not None else ""
