@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 MOST_TOLD_APART = 3
 """More than this many at once fold into one message."""
 MOST_LISTED = 20
+MOST_EACH = 4
+"""So many animals or eggs of one reminder get a button each."""
 SNOOZE = timedelta(hours=1)
 
 
@@ -97,7 +99,7 @@ def _close(request: Request, ctx: Context, as_: str) -> Reply:
         return _which(request.ask, ctx)
     reminders.close(ctx.pages.conn, ctx.pages.household.id, row.key, as_, ctx.member, ctx.now)
     text = say(f"tasks.{as_}", text=row.text.rstrip("."))
-    taps = _record_taps(row) if as_ == "done" else ()
+    taps = _records(row) if as_ == "done" else ()
     if taps:
         text = joined([text, say("tasks.tell", says=taps[0].says)])
     return Reply(text, choices=taps)
@@ -270,10 +272,19 @@ def taps(row: ReminderRow) -> tuple[Choice, ...]:
     rest = tuple(
         Choice(say(f"tell.{each}"), say(f"tell.says_{each}")) for each in ("done", "snooze")
     )
-    return (*_record_taps(row), *rest)
+    return (*_records(row), *_later(row), *rest)
 
 
-def _record_taps(row: ReminderRow) -> tuple[Choice, ...]:
-    found = lookup(f"taps.{row.kind}") or ()
-    place = row.place or ""
-    return tuple(Choice(label, says.format(*row.about, place=place)) for label, says in found)
+def _records(row: ReminderRow) -> tuple[Choice, ...]:
+    """The records that answer it: of each animal or egg by itself, or of all that it is about."""
+    found = []
+    for label, says in lookup(f"taps.{row.kind}") or ():
+        for each in row.about[:MOST_EACH] if "{each}" in says else ("",):
+            names = {"each": each, "all": wording.listed(row.about), "place": row.place or ""}
+            found.append(Choice(label.format(**names), says.format(*row.about, **names)))
+    return tuple(found)
+
+
+def _later(row: ReminderRow) -> tuple[Choice, ...]:
+    """What says that it is not yet so, and when to ask again."""
+    return tuple(Choice(label, says) for label, says in lookup(f"taps_later.{row.kind}") or ())

@@ -19,8 +19,8 @@ from bot.serve.buttons import MORE, UNDO, buttons, first_part
 from bot.serve.words import said
 from bot.service import Rackside
 
-_CLOSES = re.compile(r"(done|skip|snooze)\b(?!\s*\d)", re.IGNORECASE)
-"""Said in reply to a reminder, it is about that one."""
+_CLOSES = re.compile(r"(done|skip|snooze)\b(?!\s+\d+(?:\s|$))", re.IGNORECASE)
+"""Said in reply to a reminder, and with no number of another, it is about that one."""
 
 
 @dataclass(frozen=True)
