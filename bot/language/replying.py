@@ -26,6 +26,7 @@ WHICH = "?"  # a task that is none: the desk then asks which
 PICK = "pick"  # what an ask is about whose choices are whole messages
 _SUBJECTS = ("slots", "tag", "dam", "female", "male", "place")
 _SEVERAL = (FieldType.SLOTS, FieldType.WHO, FieldType.ABOUT)
+_CLOSING = ("done", "snooze", "skip")  # what the buttons of a list say, with a number
 _MOST = 8  # reminders tried with a longer answer
 
 Again = Callable[[Scene], Reading]
@@ -66,6 +67,8 @@ def _reply(heard: Heard, told: list[Told], talk: Talk, again: Again) -> Reading 
     said = taken_apart(heard.items, heard.words, heard.scene, heard.lexicon)
     if said is None or _asks(heard.items):
         return None
+    if _picks_a_task(heard.words, max(len(told), len(talk.tasks))):
+        return None
     number = _bare_number(heard, said, told, talk)
     if number is not None:
         return number
@@ -95,6 +98,12 @@ def _asked_about(told: Told, talk: Talk) -> bool:
     """Whether the open question is about this reminder: its answers are still its own."""
     waiting = talk.question.waiting if talk.question else None
     return waiting is not None and bool(set(_subjects_of(waiting)) & set(told.about))
+
+
+def _picks_a_task(words: Sequence[str], most: int) -> bool:
+    """ "done 1" is the first of what was told or listed, never one gram or one egg."""
+    closing, number = (words[0], words[1]) if len(words) == 2 else ("", "")
+    return closing in _CLOSING and number.isdecimal() and 1 <= int(number[:6]) <= most
 
 
 # -- a number alone ----------------------------------------------------------------------------
