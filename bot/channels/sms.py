@@ -16,7 +16,7 @@ from sqlalchemy.exc import OperationalError
 from bot.book import access, households, post
 from bot.book.households import Member
 from bot.book.tables import messages, outbox
-from bot.channels import allowance, sms_reports
+from bot.channels import allowance, sms_numbers, sms_reports
 from bot.channels.numbers import e164
 from bot.channels.sms_sender import CHANNEL
 from bot.channels.sms_words import first_page
@@ -78,6 +78,11 @@ def _taken(
             kept = _own_words(conn, form, message, member)
             if kept is not None:
                 return kept
+            number = sms_numbers.meant(conn, message, member, message.at)
+            if isinstance(number, Reply):
+                _reply(conn, message, member, number)
+                return NOTHING
+            message = number or message
     try:
         # The gateway tells no names; two who text are told apart by the end of their numbers.
         out = rackside.handle(message, say("sms.who", last=message.address[-4:]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bot.channels.segments import page, plain
+from bot.channels.sms_numbers import numbered, unsaid
 from bot.messages import Reply
 from bot.wording import either, say
 
@@ -15,13 +16,17 @@ def whole(reply: Reply) -> str:
 
 
 def _choices(reply: Reply) -> str:
-    """What may be answered, unless the text lists it; undo in words of its own."""
-    open_ = [each for each in reply.choices if each.label not in reply.text]
-    if not open_:
-        return ""
-    if [each.says for each in open_] == ["undo"]:
+    """What may be answered, by number, unless the text says it already; undo in words."""
+    picks = numbered(reply)
+    rest = [each for each in reply.choices if each not in picks]
+    if unsaid(reply):
+        says = either(f"{number} {each.says}" for number, each in enumerate(picks, 1))
+        if reply.reminder and rest:
+            return say("sms.happened", says=says, such=rest[0].says)
+        return say("sms.answers", says=says)
+    if rest and not reply.reminder:
         return say("sms.undo")
-    return say("sms.answers", says=either(f'"{each.says}"' for each in open_))
+    return ""
 
 
 def first_page(reply: Reply) -> tuple[str, str]:

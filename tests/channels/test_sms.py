@@ -219,7 +219,13 @@ def test_choices_are_words() -> None:
     undo = (Choice("Undo", "undo"),)
     assert whole(Reply("F3 laid 2.", undo, wrote=True)).endswith(say("sms.undo"))
     taps = (Choice("Done", "done"), Choice("Snooze", "snooze 1h"))
-    assert whole(Reply("Pull M2.", taps)) == 'Pull M2.\nReply "done" or "snooze 1h".'
+    told = Reply("Pull M2.", taps, reminder="pull M2")
+    assert whole(told) == "Pull M2.\nReply 1 done or 2 snooze 1h."
+    assert whole(Reply("Pull M2.", (Choice("Out", "pulled M2"), *taps), reminder="x")).endswith(
+        "Reply 1 done or 2 snooze 1h, or what happened: pulled M2."
+    )
+    offered = Reply('Done. To have it in the book, say "pulled M2".', (Choice("Out", "pulled M2"),))
+    assert whole(offered) == offered.text
     asked = Reply("Which female laid?\n1 F3, 2 F7", (Choice("F3", "F3"), Choice("F7", "F7")))
     assert whole(asked) == asked.text
 
