@@ -10,6 +10,7 @@ from sqlalchemy import Connection
 from bot.book import access, bound, family, post
 from bot.book.access import Joined, Rule
 from bot.book.households import Member
+from bot.desk import care
 from bot.desk.roles import KEEPERS
 from bot.messages import Message, Outgoing, Reply
 from bot.serve.words import said, words
@@ -70,9 +71,9 @@ def _answer(
 
 
 def _greeting(member: Member) -> str:
-    if member.role == access.OWNER:
-        return said("owner")
-    return said("joined", role=said(f"roles.{member.role}"))
+    owner = member.role == access.OWNER
+    text = said("owner") if owner else said("joined", role=said(f"roles.{member.role}"))
+    return "\n".join([text, *care.at_the_door(member.role)])
 
 
 def _joined_too(conn: Connection, joined: Member, before: Member) -> str:
@@ -81,7 +82,7 @@ def _joined_too(conn: Connection, joined: Member, before: Member) -> str:
         "book.joined",
         book=family.book_name(conn, joined.household),
         role=said(f"roles.{joined.role}"),
-        other=family.book_name(conn, before.household),
+        back=family.way_back(conn, before.household),
     )
 
 
@@ -145,5 +146,6 @@ def where_it_went(conn: Connection, message: Message, member: Member, reply: Rep
     names = {
         "book": family.book_name(conn, other.household),
         "here": family.book_name(conn, member.household),
+        "back": family.way_back(conn, other.household),
     }
     return replace(reply, text=f"{reply.text}\n{say('book.elsewhere', **names)}")

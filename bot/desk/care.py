@@ -1,4 +1,4 @@
-"""Cautions where they belong: trouble seen, trouble asked about, a departure, a helper's first job.
+"""Cautions where they belong: trouble, eggs and heat, a departure, coming in, a helper's first job.
 
 A caution is said at most once a day to the same person, except where an animal may be in trouble.
 """
@@ -24,7 +24,10 @@ FOR_A_VET = {"straining": "dystocia", "weak": "dystocia", "injured": "not-a-vet"
 """Signs at which a reptile vet is named every time, and the caution that names one."""
 ONCE_A_DAY = frozenset({"biting", "tail-drop", "thin", "sold", "given", "lost"})
 """Signs and ways to leave whose caution is said once a day."""
+BY_KIND = {"laid": "egg-turning", "shifted": "egg-turning", "box": "heat-safety"}
+"""Records whose caution is said once a day: eggs picked up, and a box that is to be kept warm."""
 HYGIENE = "salmonella-hands"
+RISK_GROUPS = "salmonella-risk-groups"
 LOOK_BACK = 60
 """How many of the household's latest replies are looked at in one go."""
 
@@ -36,13 +39,30 @@ def at_sign(sign: str) -> str:
 
 def after_writing(records: Iterable[Record], ctx: Context) -> list[str]:
     """What to add to a confirmation: the event's caution, and hygiene at a helper's first job."""
+    records = list(records)
     events = {str(each.get("sign") or each.get("how")) for each in records} & ONCE_A_DAY
     wanted = [for_event(event)[0].text for event in sorted(events) if for_event(event)]
+    wanted += [caution(BY_KIND[each.kind]).text for each in records if _calls_for_care(each)]
     said = _unsaid(wanted, ctx)
     if helps(ctx):
         line = hygiene(ctx.pages.conn, ctx.pages.household, ctx.member, ctx.now)
         said += [line] if line else []
     return said
+
+
+def _calls_for_care(record: Record) -> bool:
+    """Eggs that lie in a slot were picked up; a box that stands in an incubator is heated."""
+    needed = {"laid": "slots", "box": "incubator"}.get(record.kind)
+    return record.kind in BY_KIND and (needed is None or bool(record.get(needed)))
+
+
+def at_the_door(role: str) -> list[str]:
+    """What somebody who has just come in is told; a helper's first job has the hygiene line."""
+    if role == "watcher":
+        return []
+    if role == "helper":
+        return [caution(RISK_GROUPS).text]
+    return [each.text for each in for_event("first-message")]
 
 
 def helps(ctx: Context) -> bool:

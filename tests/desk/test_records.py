@@ -162,6 +162,6 @@ def test_weight_lost_says_what_to_watch(desk: Desk) -> None:
     desk.log(rec("weighed", tag="F3", grams=22.0, on=date(2026, 2, 20)))
     desk.log(rec("weighed", tag="F3", grams=21.9, on=date(2026, 3, 1)))
     text = desk.log(rec("weighed", tag="F3", grams=19.0)).text
-    assert text.startswith("F3 19 g. Down 2.9 g since 1 Mar. Down from 22 g on 20 February")
+    assert text.startswith("F3 19 g. Down 2.9 g since 1 Mar. Down from 22 g on 20 Feb")
     assert "Check food, heat and stool" in text
     assert "Check food, heat and stool" in desk.ask("animal", tag="F3")
