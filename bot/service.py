@@ -20,7 +20,7 @@ from bot.book.households import Member
 from bot.book.pages import Cache, Pages, remember
 from bot.book.store import Book
 from bot.desk.context import Context
-from bot.desk.family import picked
+from bot.desk.family import outright, picked
 from bot.desk.talk import talk_from_json, talk_to_json
 from bot.desk.told import lately_told
 from bot.door import come_in, speaker, where_it_went
@@ -87,7 +87,11 @@ class Rackside:
         text, talk = picked(message.text, talk_from_json(member.talk))
         talk = replace(talk, told=lately_told(conn, member, now, before or number))
         message = replace(message, text=text)
-        reading = followed(text, pages.state) or read(text, message.at, pages.view(), talk)
+        reading = (
+            followed(text, pages.state)
+            or outright(text)
+            or read(text, message.at, pages.view(), talk)
+        )
         context = Context(
             pages, member, message, number, talk, now, self.export_folder, bot=self.bot
         )

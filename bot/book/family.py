@@ -72,6 +72,12 @@ def book_name(conn: Connection, household: int) -> str:
     return say("book.of", name=owner.name) if owner else say("book.number", number=household)
 
 
+def way_back(conn: Connection, household: int) -> str:
+    """What to say to speak to a book."""
+    key = "book.switch_named" if households.household(conn, household).name else "book.switch"
+    return say(key, book=book_name(conn, household))
+
+
 def named(conn: Connection, reply: Reply, member: Member) -> Reply:
     """The reply with its book's name before it, for whoever is in several.
 

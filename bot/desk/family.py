@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bot.desk.context import Context
 from bot.desk.roles import KEEPERS
-from bot.language.reading import Ask, Request, Talk
+from bot.language.reading import Ask, Outcome, Reading, Request, Talk
 from bot.messages import Choice, Reply
 from bot.wording import listed, say
 
@@ -89,11 +90,15 @@ def role(request: Request, ctx: Context) -> Reply:
 
 
 def _called(who: str, everyone: Sequence[Member]) -> list[Member]:
-    """Those whom a name means: the whole name, else a part of it, else the only one of a role."""
+    """Those whom a name means: by their number ("#3"), by a part of the name, by a role.
+
+    Where one is Mina and another Mina Roe, "Mina" may be either.
+    """
     said = who.casefold()
     for fits in (
-        [each for each in everyone if each.name.casefold() == said],
+        [each for each in everyone if said == f"#{each.id}"],
         [each for each in everyone if said and said in each.name.casefold().split()],
+        [each for each in everyone if said == each.name.casefold()],
         [each for each in everyone if each.role == said],
     ):
         if fits:
@@ -112,7 +117,7 @@ def _who(who: str, to: str, fits: list[Member], ctx: Context) -> Reply:
     choices = tuple(
         Choice(
             say("people.choice", name=each.name, role=say(f"serve.roles.{each.role}")),
-            say(key, name=each.name, role=to),
+            say(key, number=each.id, role=to),
         )
         for each in among
     )
@@ -129,6 +134,27 @@ def picked(text: str, talk: Talk) -> tuple[str, Talk]:
     if said.isdecimal() and 1 <= int(said) <= len(question.choices):
         text = question.choices[int(said) - 1]
     return text, replace(talk, question=None)
+
+
+def outright(text: str) -> Reading | None:
+    """What is asked in words that we offer ourselves, and that no name can make unclear."""
+    said = " ".join(text.split()).rstrip(".!")
+    for pattern, ask, fixed in OFFERED:
+        found = re.fullmatch(say(pattern), said, re.IGNORECASE)
+        if found is not None:
+            named = {name: value.casefold() for name, value in found.groupdict().items()}
+            if ask == "settings":
+                named = found.groupdict()
+            return Reading(Outcome.REQUEST, request=Request(ask, fixed | named))
+    return None
+
+
+OFFERED: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("people.read_role", "role", {}),
+    ("people.read_none", "role", {"role": NONE}),
+    ("book.read_switch", "household", {}),
+    ("book.read_name", "settings", {"set": "name"}),
+)
 
 
 def picking(head: str, choices: tuple[Choice, ...], ctx: Context) -> Reply:
@@ -225,6 +251,8 @@ def _of_name(which: str, books: Sequence[tuple[int, str]]) -> list[tuple[int, st
     if which.isdecimal() and 1 <= int(which) <= len(books):
         return [books[int(which) - 1]]
     said = which.casefold()
+    if which.startswith("#"):
+        return [each for each in books if which == f"#{each[0]}"]
     exact = [each for each in books if each[1].casefold() == said]
     return exact or [each for each in books if said in each[1].casefold()]
 
@@ -232,5 +260,5 @@ def _of_name(which: str, books: Sequence[tuple[int, str]]) -> list[tuple[int, st
 def _books(head: str, books: Sequence[tuple[int, str]], here: str, ctx: Context) -> Reply:
     if len(books) < 2:
         return Reply(say("book.only", book=here))
-    choices = tuple(Choice(name, say("book.switch", book=name)) for _, name in books)
+    choices = tuple(Choice(name, say("book.open", number=number)) for number, name in books)
     return picking(head, choices, ctx)
