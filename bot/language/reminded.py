@@ -191,7 +191,7 @@ def _searched(said: Said, told: Told, scene: Scene) -> Reading | None:
         return None
     if not said.only(
         "found", "eggs", "searched", "looked", "put", "bad", "good", "better", "some",
-        "state:infertile", "state:fertile", "toss", *BY_THE_WAY,
+        "state:infertile", "state:fertile", "toss", "in", *BY_THE_WAY,
     ):  # fmt: skip
         return None
     return _laid(said, told, scene, tag)
@@ -241,7 +241,7 @@ def _counts(said: Said) -> tuple[int | None, int | None] | None:
 def _candled(said: Said, told: Told, scene: Scene) -> Reading | None:
     states = said.values("state")
     allowed = [f"state:{state}" for state in states]
-    if not states or not said.only(*allowed, "looked", "toss", "eggs", "some", *BY_THE_WAY):
+    if not states or not said.only(*allowed, "looked", "toss", "eggs", "some", "in", *BY_THE_WAY):
         return None
     slots = _slots(said, told, scene)
     if len(states) > 1 or slots is None:

@@ -24,6 +24,7 @@ from bot.records import KINDS, FieldType, Record
 
 WHICH = "?"  # a task that is none: the desk then asks which
 PICK = "pick"  # what an ask is about whose choices are whole messages
+YOUNG = ("watch-hatch", "overdue-egg")  # what is answered with the tags of young
 _SUBJECTS = ("slots", "tag", "dam", "female", "male", "place")
 _SEVERAL = (FieldType.SLOTS, FieldType.WHO, FieldType.ABOUT)
 _CLOSING = ("done", "snooze", "skip")  # what the buttons of a list say, with a number
@@ -45,7 +46,7 @@ class Heard:
 def fresh_reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
     """The reading of a message that names nothing and answers what was told since the last one."""
     told = [each for each in talk.told if each.fresh or _asked_about(each, talk)]
-    if not told or _names(heard.items):
+    if not told or _names(heard):
         return None
     return _reply(heard, told, talk, again)
 
@@ -57,10 +58,11 @@ def reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
 
 def outdoes(reading: Reading) -> bool:
     """True where an ordinary reading stands, whatever was told: a sure log or a real request."""
-    if reading.outcome is Outcome.RECORDS:
-        return True
-    request = reading.request
-    return request is not None and request.ask not in ("done", "snooze")
+    return reading.outcome is Outcome.RECORDS or _requests(reading)
+
+
+def _requests(reading: Reading) -> bool:
+    return reading.request is not None and reading.request.ask not in ("done", "snooze")
 
 
 def _reply(heard: Heard, told: list[Told], talk: Talk, again: Again) -> Reading | None:
@@ -74,7 +76,7 @@ def _reply(heard: Heard, told: list[Told], talk: Talk, again: Again) -> Reading 
         return number
     table = replies(heard.lexicon.wholes)
     fits = [fit for each in told for fit in _in_few_words(said, each, table, heard.scene)]
-    if not fits:
+    if not fits and not _requests(again(heard.scene)):
         fits = _in_a_sentence(heard, said, told, table, again)
     return _choose(fits, heard.scene) if fits else None
 
@@ -85,9 +87,15 @@ def _asks(items: Sequence[Item]) -> bool:
     return any(is_question(sentence, mark) for sentence, mark in sentences(items))
 
 
-def _names(items: Sequence[Item]) -> bool:
-    """Whether it names an animal or a place; slots may be where the eggs went."""
-    return any(e.what in ("place", "box") or _known_tag(e) for e in items)
+def _names(heard: Heard) -> bool:
+    """Whether it names an animal, a place or an egg; free slots may be where the eggs went."""
+    eggs = heard.scene.view.eggs
+    return any(
+        e.what in ("place", "box")
+        or _known_tag(e)
+        or (e.what == "slot" and any(slot in eggs for slot in e.value))
+        for e in heard.items
+    )
 
 
 def _known_tag(item: Item) -> bool:
@@ -140,21 +148,20 @@ def _in_few_words(said: Said, told: Told, table: Replies, scene: Scene) -> list[
     asked = table.asks.get(told.kind)
     if asked is None or not _about(said, told):
         return []
-    if _put_off(said, asked, scene):
-        return [_snoozed(told, asked, said.days, scene)]
     fit = answered(said, told, scene)
+    if fit is None and _put_off(said, asked, scene):
+        fit = _snoozed(told, asked, said.days, scene)
     return [fit] if fit is not None else []
 
 
 def _about(said: Said, told: Told) -> bool:
     """Whether the animals and places that it names, if any, are the reminder's."""
     own = set(told.about)
-    tags = set(said.tags)
-    if told.kind in ("watch-hatch", "overdue-egg"):
-        tags -= set(said.tags)  # the young's
+    tags = set() if told.kind in YOUNG else set(said.tags)
+    slots = set() if told.kind == "search-eggs" else set(said.slots)
     places = {place.casefold() for place in said.places}
     ours = {told.place.casefold()} if told.place else set()
-    return tags <= own and places <= ours
+    return tags | slots <= own and places <= ours
 
 
 def _put_off(said: Said, asked: Asked, scene: Scene) -> bool:
@@ -162,13 +169,14 @@ def _put_off(said: Said, asked: Asked, scene: Scene) -> bool:
     if said.numbers or said.slots:
         return False
     cues = {*asked.later, "neg", "plan"}
-    if not said.only(*cues, *asked.deed, "no", "yes", "okay", "some"):
+    deed = asked.deed - {"found"}  # what is not found was looked for
+    if not said.only(*cues, *deed, "no", "yes", "okay", "some"):
         return False
     if not said.pieces:
         return _ahead(said.days, scene)
     if said.has(*asked.later) and not said.has("yes"):
         return True
-    return said.has("neg", "plan") and (said.has(*asked.deed) or _ahead(said.days, scene))
+    return said.has("neg", "plan") and (said.has(*deed) or _ahead(said.days, scene))
 
 
 def _ahead(days: Sequence[Item], scene: Scene) -> bool:
@@ -202,7 +210,7 @@ def _in_a_sentence(
     fits: list[Fit] = []
     for each in told[-_MOST:]:
         asked = table.asks.get(each.kind)
-        if asked is None or not asked.record or not _about(said, each):
+        if asked is None or not asked.answers or not _about(said, each):
             continue
         if not _may_tell(heard.items, asked):
             continue
@@ -216,16 +224,17 @@ def _in_a_sentence(
 
 
 def _may_tell(items: Sequence[Item], asked: Asked) -> bool:
-    """Whether some word of it can be the heart of a record that the reminder asks for."""
+    """Whether some word of it, and no mere figure, tells what the reminder asks for."""
     table = frames()
-    return any(table.kinds_of(item) & (asked.also | {asked.record}) for item in items)
+    words = [e for e in items if e.what == "word" and not e.is_("act", "egg")]
+    return any(table.kinds_of(e) & asked.answers for e in words)
 
 
 def _primed(scene: Scene, told: Told) -> Scene:
     """The scene as if the talk had been of what the reminder is about."""
     tags = tuple(each for each in told.about if each in scene.view.animals)
     slots = tuple(each for each in told.about if each not in tags)
-    primed = Scene(scene.view, scene.now, tags=tags[-1:] if len(tags) > 1 else tags)
+    primed = Scene(scene.view, scene.now, tags=tags if len(tags) == 1 else ())
     primed.told_tags, primed.told_slots = tags, slots
     primed.named = list(tags)
     if told.kind not in ("wet-box", "read-incubator"):
@@ -239,10 +248,10 @@ def _answers(reading: Reading, told: Told, asked: Asked) -> bool:
     """Whether all that it would write is about the reminder, and answers it."""
     if reading.outcome is not Outcome.RECORDS or reading.offer is not None or reading.request:
         return False
-    wanted = asked.also - {"note"} or {asked.record}
+    kinds = asked.answers | asked.also
     return all(
-        record.kind in asked.also and _within(record, told) for record in reading.records
-    ) and any(record.kind in wanted for record in reading.records)
+        record.kind in kinds and _within(record, told) for record in reading.records
+    ) and any(record.kind in asked.answers for record in reading.records)
 
 
 def _within(record: Record, told: Told) -> bool:
@@ -272,8 +281,8 @@ def _denied(items: Sequence[Item], asked: Asked, scene: Scene, reading: Reading)
     if not moods or not moods <= {"neg", "plan"}:
         return False
     table = frames()
-    verbs = [e for e in items if e.is_("act") and not e.is_("act", "egg")]
-    return bool(verbs) and all(asked.record in table.kinds_of(e) for e in verbs)
+    verbs = [e for e in items if e.is_("act") and not e.is_("act", "egg", "find")]
+    return bool(verbs) and all(asked.answers & table.kinds_of(e) for e in verbs)
 
 
 # -- which of them -----------------------------------------------------------------------------

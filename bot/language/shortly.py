@@ -22,7 +22,7 @@ _ACTS = {
     "out": "out", "take": "out", "took": "out", "part": "out", "pair": "in", "find": "found",
     "egg": "eggs", "lay": "found", "search": "searched", "weigh": "weighed", "candle": "looked",
     "check": "looked", "pip": "pip", "hatch": "hatch", "water": "watered", "toss": "toss",
-    "sex": "sexed", "put": "put", "name": "name", "move": "moved",
+    "sex": "sexed", "put": "put", "at": "in", "name": "name", "move": "moved",
 }  # fmt: skip
 _LABELS = ("state", "sign", "sex")
 _REFUSED = frozenset({"if", "wish", "hearsay", "almost", "hedge", "either", "fix", "except"})
@@ -33,12 +33,12 @@ _MEASURES = frozenset({"num", "grams", "temp", "pct"})
 class Asked:
     """What one kind of reminder asks.
 
-    `record` is what an answer writes ("" where "done" is all), `deed` the meanings that tell it
-    happened, `later` those that tell it has not yet, `also` the kinds of record that a longer
-    answer may hold, `again` the hours until it is told again.
+    `answers` are the kinds of record of which an answer writes one (none where "done" is all),
+    `also` what else it may write, `deed` the meanings that tell it happened, `later` those that
+    tell it has not yet, `again` the hours until it is told again.
     """
 
-    record: str
+    answers: frozenset[str]
     deed: frozenset[str]
     later: frozenset[str]
     also: frozenset[str]
@@ -77,13 +77,15 @@ def replies(wholes: frozenset[str]) -> Replies:
 
 
 def _asked(kind: str, table: Mapping[str, object]) -> Asked:
-    record, also = str(table["record"]), list(_words(table["also"]))
-    for each in (*also, *([record] if record else ())):
+    answers, also = _words(table["answers"]), _words(table["also"])
+    for each in answers + also:
         if each not in KINDS:
             raise WordsError(f"{FILE.name}, asks.{kind}: no kind of record {each!r}")
-    later = frozenset(_words(table["later"])) | {"later"}
-    deed = frozenset(_words(table["deed"]))
-    return Asked(record, deed, later, frozenset(also), int(str(table["again"])))
+    later, deed = _words(table["later"]), _words(table["deed"])
+    return Asked(
+        frozenset(answers), frozenset(deed), frozenset((*later, "later")), frozenset(also),
+        int(str(table["again"])),
+    )  # fmt: skip
 
 
 def _words(value: object) -> list[str]:
@@ -144,6 +146,8 @@ def taken_apart(
         item = starts.get(at)
         phrase = _phrase_at(words, at, table)
         long = item.j - item.i if item is not None else 0
+        if phrase is not None and item is not None and item.is_("mood", "fix"):
+            long = 0  # "nope, nothing" puts nothing right
         if phrase is not None and len(phrase[0]) >= long and not _measures(item, phrase[0]):
             meanings = phrase[1] | (_meanings(item) if item and long == len(phrase[0]) else set())
             _note(said, frozenset(meanings), starts, at, at + len(phrase[0]))
