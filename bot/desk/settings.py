@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from bot.desk.context import Context
+from bot.desk.reach import by_channel
 from bot.desk.roles import KEEPERS
 from bot.language.reading import Request
 from bot.messages import Reply
@@ -156,4 +157,5 @@ SET: dict[str, Callable[[str, Context], str | None]] = {
     "digest": _digest,
     "name": _name,
     "pass_on": _pass_on,
+    "channel": by_channel,
 }
