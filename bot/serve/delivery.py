@@ -73,6 +73,7 @@ class Delivery:
         self._now = now
         self._in_book = in_book
         self._presence = Presence(book, worker)
+        self.worker = self._presence.name  # what is written on the rows that we have in hand
         self._ways: dict[Address, _Way] = {}
         self._holds: dict[int, Outgoing] = {}  # in hand, until what came of it is written down
         self._taken: list[Outgoing] = []  # in hand, and not on their way yet

@@ -128,7 +128,7 @@ class _Serve:
         code = await self.in_book(self._owner_code)
         if code is not None and self.settings.owner_code is None:
             print(f"owner code {code}", flush=True)
-        log.info("serving", channels=sorted(self.senders))
+        log.info("serving", channels=sorted(self.senders), worker=self.delivery.worker)
         work = [self._never_ending(self._ring), self._never_ending(self.delivery.run)]
         polling = self._updates()
         tasks = [asyncio.create_task(each) for each in work]
