@@ -37,9 +37,9 @@ def put_out(pages: Pages, now: datetime) -> list[Outgoing]:
             standins.reported(conn, each.id, now)
         elif not people.may_help(each.member):
             out += _lost(each, people)
-        elif each.ends <= now:
+        elif each.ends <= now and standins.civil(each.ends, pages.zone) <= now:
             out += _end(pages, each, people)
-        elif each.starts <= now:
+        elif each.starts <= now < each.ends and standins.civil(each.starts, pages.zone) <= now:
             out += _greet(pages, each, people)
     return out
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from sqlalchemy import select
+from sqlalchemy import select, update
 
 from bot.book import ledger, reminders
 from bot.book.households import Member
 from bot.book.pages import Pages
 from bot.book.reminders import ReminderRow
+from bot.book.tables import addresses, messages, outbox
 from bot.book.tables import ledger as ledger_table
-from bot.book.tables import messages
 from bot.desk.restate import Manner, restate
 from bot.messages import Outgoing, Reply
 from bot.people import People
@@ -34,6 +34,7 @@ def tell_others(
     if not closed:
         return []
     people = People(pages.conn, pages.household, now)
+    take_back(pages, {row.key for row, _ in closed}, now)
     records = _records(pages, message)
     heard: dict[int, list[str]] = {}
     for row, how in closed:
@@ -53,6 +54,24 @@ def tell_others(
             people.members[number], Reply("\n".join(heard[number]), silent=True)
         )
     ]
+
+
+def take_back(pages: Pages, keys: set[str], now: datetime) -> None:
+    """What is closed and still waits at a shut way is not sent when that way opens again."""
+    here = (addresses.c.channel == outbox.c.channel) & (addresses.c.address == outbox.c.address)
+    query = (
+        select(outbox.c.id, outbox.c.reply)
+        .join(addresses, here & (addresses.c.household == outbox.c.household))
+        .where(
+            outbox.c.household == pages.household.id,
+            outbox.c.sent.is_(None),
+            outbox.c.given_up.is_(None),
+            addresses.c.shut.is_not(None),
+        )
+    )
+    stale = [row.id for row in pages.conn.execute(query) if row.reply.get("reminder") in keys]
+    if stale:
+        pages.conn.execute(update(outbox).where(outbox.c.id.in_(stale)).values(given_up=now))
 
 
 def _in_the_group(pages: Pages, message: int, people: People) -> bool:

@@ -147,7 +147,7 @@ def next_moment(conn: Connection, household: Household, after: datetime) -> date
         next_at(NEW_DAY, ZoneInfo(household.zone), after),
         reminders.next_due(conn, household.id, after),
         reminders.next_pass(conn, household.id, after),
-        standins.next_moment(conn, household.id, after),
+        standins.next_moment(conn, household.id, ZoneInfo(household.zone), after),
     ]
     for member in households.of_household(conn, household.id):
         found += [quiet_end(member, household, after), digest.next_hour(member, household, after)]

@@ -54,6 +54,18 @@ def test_hello_waits_for_the_morning(house: House) -> None:
     assert [name for name, _ in house.wait(minutes=1)] == ["Mina"]
 
 
+def test_what_begins_or_ends_with_a_day_is_said_in_the_morning(house: House) -> None:
+    """Nobody is written to at midnight; the reminders change hands then all the same."""
+    house.asks("Ann", "standin", until="now")
+    stand_in(house, **{"from": "2026-03-03", "until": "2026-03-03"})
+    assert house.wait(days=1, hours=12, minutes=59) == []
+    ((name, text),) = house.wait(minutes=1)
+    assert (name, text[:20]) == ("Mina", "You stand in for Ann")
+    assert told(house.wait(hours=1)) == ["Mina"]
+    assert told(house.wait(hours=22, minutes=59), "While you were away") == []
+    assert told(house.wait(minutes=1), "While you were away, 3 Mar:") == ["Ann"]
+
+
 def test_reminders_go_to_the_stand_in_instead(house: House) -> None:
     """With where, how, what to look for, when to ring whom, and the hygiene line."""
     house.look()

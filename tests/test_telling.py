@@ -254,6 +254,17 @@ def test_what_waits_for_a_shut_way_goes_by_the_other(house: House) -> None:
     assert told(house.look()) == []
 
 
+def test_what_was_done_meanwhile_is_not_told_when_a_way_opens_again(house: House) -> None:
+    """Ann unblocks us days later: the male that Bo pulled is no news to her."""
+    house.wait(days=1, hours=14)
+    house.shut("Ann")
+    house.says("Bo", "pulled M2")
+    with house.book.writing() as conn:
+        access.reopen(conn, "telegram", "Ann")
+        waiting = [e.reply.text for e in post.unsent(conn, "telegram") if e.address == "Ann"]
+    assert not [text for text in waiting if PULL in text]
+
+
 # --- cautions -------------------------------------------------------------------------------
 
 

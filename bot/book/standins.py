@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, delete, insert, or_, select, update
+from sqlalchemy import Connection, delete, insert, select, update
 
 from bot.book.tables import reminders, standins
 
+MORNING = time(8)  # when people are told of what begins or ends with a day (our convention)
 WANTED = "standin-wanted"
 """The kind of a row among the reminders that keeps what was asked while there was nobody to do it:
 closed from the start, so that it is never told; `due` and `until` are the span asked for."""
@@ -87,17 +89,25 @@ def reported(conn: Connection, number: int, now: datetime) -> None:
     _change(conn, number, reported=now)
 
 
-def next_moment(conn: Connection, household: int, after: datetime) -> datetime | None:
-    """The next moment at which one begins or ends."""
+def civil(moment: datetime, zone: ZoneInfo) -> datetime:
+    """When something of that moment is said: what begins or ends with a day, in the morning."""
+    local = moment.astimezone(zone)
+    whole_day = (local.hour, local.minute) == (0, 0)
+    return datetime.combine(local.date(), MORNING, zone) if whole_day else moment
+
+
+def next_moment(
+    conn: Connection, household: int, zone: ZoneInfo, after: datetime
+) -> datetime | None:
+    """The next moment at which one begins or ends, or is to be spoken of."""
     rows = conn.execute(
         select(standins.c.starts, standins.c.ends).where(
             standins.c.household == household,
             standins.c.reported.is_(None),
-            or_(standins.c.starts > after, standins.c.ends > after),
         )
     )
-    moments = [each for row in rows for each in row if each > after]
-    return min(moments, default=None)
+    moments = [each for row in rows for at in row for each in (at, civil(at, zone))]
+    return min((each for each in moments if each > after), default=None)
 
 
 # --- what waits for somebody to join --------------------------------------------------------

@@ -24,7 +24,7 @@ Line = tuple[datetime, str]
 def done_since(pages: Pages, each: StandIn, people: People) -> list[str]:
     """A line for each record of the others and each task they closed by word, oldest first."""
     lines = [*_logged(pages, each, people), *_closed(pages, each, people)]
-    return [text for _, text in sorted(lines)]
+    return [text for _, text in sorted(lines, key=lambda line: line[0])]
 
 
 def left_open(pages: Pages, people: People) -> list[str]:

@@ -216,14 +216,11 @@ def _coming(pages: Pages, each: StandIn, people: People) -> list[str]:
 
     last = each.ends.astimezone(pages.zone).date()
     found = due(pages.colony(), people.today, last, people.now)
+    coming = [row for row in found if people.now < row.due < each.ends]
+    days = [near(row.due.astimezone(pages.zone).date(), people.today) for row in coming]
     return [
-        say(
-            "standin.row_coming",
-            day=near(row.due.astimezone(pages.zone).date(), people.today),
-            text=row.text.rstrip("."),
-        )
-        for row in found
-        if people.now < row.due < each.ends
+        say("standin.row_coming", day=day[:1].upper() + day[1:], text=row.text.rstrip("."))
+        for day, row in zip(days, coming, strict=True)
     ]
 
 
