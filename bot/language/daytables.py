@@ -26,6 +26,7 @@ _TABLES: Mapping[str, str] = {
     "feasts": r"\d\d-\d\d",
     "skies": "am|pm",
     "minutes": r"\d+",
+    "ways": "past|to",
     "lengths": r"\d+",
     "letters": r"\d+",
     "counts": r"\d+",

@@ -8,6 +8,7 @@ left to `dates.py`. The small words it goes by are in `words/days.toml`, names a
 
 from __future__ import annotations
 
+import calendar
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
@@ -16,15 +17,35 @@ from bot.language.dates import DayHint, HourHint
 from bot.language.daytables import day_tables
 from bot.language.hourwords import HourFinder
 from bot.language.monthwords import CalendarFinder
-from bot.language.piecewords import DAY, Found, Pieces
+from bot.language.piecewords import Found, Length, Pieces
 from bot.language.tokens import Token
 from bot.language.view import View
 from bot.language.wording import Lexicon
+
+_WEEKDAYS = tuple(name.casefold() for name in calendar.day_name)
 
 
 def day_word(number: int, text: str) -> DayHint:
     """The hint of a whole phrase that tells a day by its distance: "yesterday", "first thing"."""
     return DayHint("offset", number, weak=day_tables().phrase_in("weak", text.casefold().split()))
+
+
+def names_day(word: str, lexicon: Lexicon) -> bool:
+    """True for the name of a day or month, or a word that tells a day by itself."""
+    return any(each.cls in ("weekday", "month", "day") for each in lexicon.single(word))
+
+
+def weekdays_near(word: str) -> list[str]:
+    """The weekdays whose full name is one slip from `word`.
+
+    >>> weekdays_near("tusday"), weekdays_near("thusday"), weekdays_near("today")
+    (['tuesday'], ['thursday'], [])
+    """
+    if not 5 <= len(word) <= 10 or word[-1:] not in "ya":
+        return []
+    from rapidfuzz.distance import OSA
+
+    return [day for day in _WEEKDAYS if OSA.distance(word, day, score_cutoff=1) <= 1]
 
 
 class DayFinder(Pieces):
@@ -62,6 +83,7 @@ class DayFinder(Pieces):
             self._sky,
             self._distance,
             self.hours.at,
+            self._doubtful,
         ):
             found = reader(i)
             if found is not None:
@@ -120,16 +142,15 @@ class DayFinder(Pieces):
         return (-1, "last", end) if key == "before-last" else (0, key, end)
 
     def _alone(self, i: int) -> bool:
-        """ "sat" is a day at the start or end, or after "on"."""
+        """ "sat" is a day at the start or end, or after "on"; not in "sun lamp", "sat in"."""
+        if self.tables.holds("lead", self.text(i - 1)):
+            return True
+        if self.end("no-day-before", i + 1):
+            return False
         if i + 1 < len(self.tokens) and self.tokens[i + 1].sort in ("number", "clock"):
             return True
-        return (
-            i == 0
-            or self.tables.holds("lead", self.text(i - 1))
-            or self.text(i - 1) in (",", ".", "\n", "(")
-            or self.stop(i + 1)
-            or self._day_like(i)
-        )
+        opens = i == 0 or self.text(i - 1) in (",", ".", "\n", "(")
+        return opens or self.stop(i + 1) or self._day_like(i)
 
     def _day_like(self, i: int) -> bool:
         """True where what stands beside token `i` makes it a day: "on", "night", "last week"."""
@@ -139,6 +160,15 @@ class DayFinder(Pieces):
             or self.match("after", i + 1) is not None
         )
 
+    def _doubtful(self, i: int) -> Found:
+        """ "thesday", as near to one day as to another: a day was told, but not which."""
+        word = self.text(i)
+        if self.tokens[i].sort != "word" or word in self.lexicon.known:
+            return None
+        if self.calendar.is_name(i) or word in self.calendar.view.place_words:
+            return None
+        return ("span", "vague", i + 1) if len(weekdays_near(word)) > 1 else None
+
     # -- distances and stretches -----------------------------------------------------------------
 
     def _distance(self, i: int) -> Found:
@@ -146,26 +176,22 @@ class DayFinder(Pieces):
         told = self.length(i)
         if told is None:
             return None
-        amount, j = told
-        back = self.end("ago", j)
+        back = self.end("ago", told.j)
         if back is not None:
-            return _away(-amount, back) if amount > 0 else _months_away(amount, back)
-        ahead = self.end("from-now", j)
-        return _away(amount, ahead) if ahead is not None and amount >= DAY else None
+            return _away(told, -1, back)
+        ahead = self.end("from-now", told.j)
+        return _away(told, 1, ahead) if ahead is not None and told.unit != "minutes" else None
 
     def _ahead(self, i: int) -> Found:
         """ "in 3 days", "in an hour", "in two hours' time"; "together since 3 days"."""
-        text = self.text(i)
-        if text not in ("in", "since"):
+        if self.text(i) not in ("in", "since"):
             return None
         told = self.length(i + 1)
         if told is None:
             return None
-        amount, j = told
-        if text == "since":
-            return _away(-amount, j) if amount > 0 else _months_away(amount, j)
-        j = self.end("nows", j) or j
-        return _away(amount, j) if amount > 0 else _months_away(-amount, j)
+        if self.text(i) == "since":
+            return _away(told, -1, told.j)
+        return _away(told, 1, self.end("nows", told.j) or told.j)
 
     def _same_hour(self, i: int) -> Found:
         """ "this time yesterday", "this time last week": the hour that it is now."""
@@ -190,23 +216,18 @@ class DayFinder(Pieces):
         turn = self.match("turns", k)
         told = self.length(turn[1]) if turn and turn[0] in ("last", "next") else None
         if turn is not None and told is not None and not self.match("counts", turn[1]):
-            amount, j = told
-            days = amount // DAY if amount > 0 else -amount * 30
+            days = {"days": told.amount, "months": 30 * told.amount}.get(told.unit)
             name = "back" if turn[0] == "last" else "ahead"
-            return ("span", f"{name}:{days}", j) if days else None
+            return ("span", f"{name}:{days}", told.j) if days else None
         return self.calendar.month_span(i, turn)
 
 
-def _away(minutes: int, j: int) -> Found:
-    """So many minutes away: whole days are days, less is an hour."""
-    if abs(minutes) >= DAY:
-        sign = 1 if minutes > 0 else -1
-        return "date", DayHint("offset", sign * (abs(minutes) // DAY)), j
-    return "time", HourHint(ago=-minutes), j
-
-
-def _months_away(months: int, j: int) -> Found:
-    """So many months away, by the calendar."""
-    if months < 0:
-        return "date", DayHint("words", phrase=f"{-months} months ago"), j
-    return "date", DayHint("words", turn="next", phrase=f"in {months} months"), j
+def _away(told: Length, way: int, j: int) -> Found:
+    """A length of time back (`way` -1) or ahead (1): days and months give a day, less an hour."""
+    if told.unit == "minutes":
+        return "time", HourHint(ago=-way * told.amount), j
+    if told.unit == "days":
+        return "date", DayHint("offset", way * told.amount), j
+    if way < 0:
+        return "date", DayHint("words", phrase=f"{told.amount} months ago"), j
+    return "date", DayHint("words", turn="next", phrase=f"in {told.amount} months"), j

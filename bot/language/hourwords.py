@@ -76,22 +76,24 @@ class HourFinder(Pieces):
         if told is None:
             return None
         minute, j = int(told[0]), told[1]
-        way = self.text(j)
-        if way in ("past", "to"):
-            j += 1
-        elif minute != 30 or self.text(i) != "half":
+        told_way = self.match("ways", j)
+        way = told_way[0] if told_way else ""
+        if told_way:
+            j = told_way[1]
+        elif minute != 30 or j > i + 1:
             return None
-        if way == "to" and minute not in (15, 30) and not self._led_in(i):
-            return None  # "moved 10 to 4"
+        plain = minute in (15, 30) or self.text(j - 1) == "past"
+        if told_way and not plain and not self._led_in(i):
+            return None  # "moved 10 to 4", "fed 5 after 7"
         hour, j = self.small(j)
-        if hour is None or not 1 <= hour <= 12 or self.counts(j) or self.glued(j - 1):
+        half, end = self._half(j)
+        if hour is None or not 1 <= hour <= 12 or self.glued(j - 1) or self.match("counts", j - 1):
             return None
-        if self.text(j - 1) in ("a", "an", "couple", "dozen"):
-            return None
+        if half is None and self.counts(j):
+            return None  # "half 8 crickets"
         if way == "to":
             hour, minute = (hour - 1) or 12, 60 - minute
-        half, j = self._half(j)
-        return "time", HourHint(hour, minute, half), j
+        return "time", HourHint(hour, minute, half), end
 
     def _led_in(self, i: int) -> bool:
         return any(self.end("sure-lead", k) == i for k in (i - 1, i - 2))

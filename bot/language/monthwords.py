@@ -16,6 +16,7 @@ _MONTHS = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september",
     "october", "november", "december",
 )  # fmt: skip
+_OPENING = frozenset("(,:;'\"\n")
 _COUNTED_SENSES = frozenset({"food", "state", "spoil", "unit", "fed", "sex"})
 _COUNTED_ACTS = frozenset({"egg", "hatch", "pip", "lay"})
 _COUNTING_ACTS = frozenset({"lay", "feed", "give", "find"})
@@ -30,6 +31,9 @@ class CalendarFinder(Pieces):
 
     def number(self, i: int) -> Found:
         """The day that starts with the figures at token `i`."""
+        before = self.text(i - 1)
+        if self.glued(i) and len(before) == 1 and before not in _OPENING:
+            return None  # the 1 of "F1 may" or of "A1/1 may"
         if not self.text(i).isdigit():
             return self._dotted(i)
         number = int(self.text(i)[:6])
@@ -56,42 +60,33 @@ class CalendarFinder(Pieces):
     def _dotted(self, i: int) -> Found:
         """ "4.3.2026"; "3.2." only where a day is led in or begins the message: else a weight."""
         day, _, month = self.text(i).partition(".")
-        if not (
-            day.isdigit() and month.isdigit() and self.text(i + 1) == "." and self.glued(i + 1)
-        ):
+        follow = self.text(i + 1)
+        if not (day.isdigit() and month.isdigit() and self.glued(i + 1) and follow[:1] == "."):
             return None
         d, m = int(day), int(month[:3])
         if not (1 <= d <= 31 and 1 <= m <= 12):
             return None
-        year = self._short_year(i + 2) if self.glued(i + 2) else None
+        year = _short_year(follow[1:] or (self.text(i + 2) if self.glued(i + 2) else ""))
         if year is not None:
-            return "date", _month_day(d, m, year), i + 3
+            return "date", _month_day(d, m, year), i + (2 if follow[1:] else 3)
+        if follow != ".":
+            return None
         dated = self.text(i - 1) == "on" or (self._opens(i) and not self.stop(i + 2))
         return ("date", _month_day(d, m), i + 2) if dated and not self.glued(i + 2) else None
 
     def _opens(self, i: int) -> bool:
         return i == 0 or self.text(i - 1) == "\n"
 
-    def _short_year(self, i: int) -> int | None:
-        """A year in four figures, or two, from 2000 on."""
-        text = self.text(i)
-        if not text.isdigit() or len(text) not in (2, 4):
-            return None
-        year = int(text) + (2000 if len(text) == 2 else 0)
-        return year if 2000 < year < 2100 else None
-
     def _slashed(self, i: int) -> Found:
         """ "4/3", "4/3/26", "2026/03/04": day first, unless the household's country has it last."""
         sign, second = self.text(i + 1), self.text(i + 2)
         if not (second.isdigit() and self.glued(i + 1) and self.glued(i + 2)):
             return None
-        if i and self.glued(i) and self.text(i - 1) not in ("(", ":", ","):
-            return None  # "b4/5"
         third = self.text(i + 3) == sign and self.glued(i + 3) and self.glued(i + 4)
         if third and len(self.text(i)) == 4:
             return self._year_first(i)
         one, two = int(self.text(i)[:4]), int(second[:4])
-        year = self._short_year(i + 4) if third else None
+        year = _short_year(self.text(i + 4)) if third else None
         if third and year is None:
             return None
         if year is None and (sign != "/" or self._counts_here(i, i + 3)):
@@ -119,19 +114,21 @@ class CalendarFinder(Pieces):
     def _counts_here(self, i: int, j: int) -> bool:
         """True where "4/3" counts slots, eggs or feeders, not days: "slots 4/5", "3/4 fertile"."""
         before = self.text(i - 1)
-        if self.tables.holds("dated", before):
+        code = len(self.text(j)) == 1 or self.glued(j + 1)  # "4/3 C3 41g" goes on with a tag
+        if before != "on" and not code and self._counts(j):
+            return True
+        if not i or self.tables.holds("dated", before):
             return False
-        if i and (
-            self.sense(i - 1, "slotnoun") is not None
-            or self.sense(i - 1, "boxnoun") is not None
+        nouns = ("slotnoun", "boxnoun", "placenoun")
+        return (
+            any(self.sense(i - 1, noun) is not None for noun in nouns)
             or self.sense(i - 2, "boxnoun") is not None
-            or self.sense(i - 1, "placenoun") is not None
             or (len(before) == 1 and before.isalpha())
             or self.sense(i - 1, "act") in _COUNTING_ACTS
-        ):
-            return True
-        if len(self.text(j)) == 1 or (j + 1 < len(self.tokens) and self.glued(j + 1)):
-            return False  # "4/3 C3 41g" goes on with a tag
+        )
+
+    def _counts(self, j: int) -> bool:
+        """True where token `j` is something that the number before it counts: "eggs", "fertile"."""
         return (
             self.text(j) == "of"
             or self._counted(j)
@@ -216,6 +213,12 @@ class CalendarFinder(Pieces):
             if suffix is None and self._other_number(k):
                 return None
             k = suffix or k
+            if (
+                suffix is None
+                and self.tables.holds("verb-months", self.text(i))
+                and self._counts(k)
+            ):
+                return None  # "may 4 eggs"
         else:
             spoken, k = self._ordinal_word(j)
             if spoken is None or self._counted(k):
@@ -249,6 +252,14 @@ class CalendarFinder(Pieces):
         if turn is not None and turn[0] == "last":
             return "span", f"past-month:{month}", j
         return "span", f"month:{month}" + (f":{year}" if year is not None else ""), j
+
+
+def _short_year(text: str) -> int | None:
+    """A year in four figures, or two, from 2000 on."""
+    if not text.isdigit() or len(text) not in (2, 4):
+        return None
+    year = int(text) + (2000 if len(text) == 2 else 0)
+    return year if 2000 < year < 2100 else None
 
 
 def _month_day(day: int, month: int, year: int | None = None) -> DayHint:

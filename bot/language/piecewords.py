@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from bot.language.daytables import day_tables
 from bot.language.tokens import Token
@@ -13,8 +13,17 @@ Found = tuple[str, Any, int] | None  # what ("date", "time", "span"), the hint, 
 
 DAY = 1440  # minutes
 MONTH = 43_200  # minutes, as the words file writes a month
+YEAR = 12 * MONTH
 
 _STOPS = frozenset({"", ",", ".", "!", "?", ";", ":", "\n", ")", "(", "-", "–", "&"})
+
+
+class Length(NamedTuple):
+    """A length of time: how many minutes, days or months, and the token after it."""
+
+    amount: int
+    j: int
+    unit: str
 
 
 class Pieces:
@@ -81,12 +90,11 @@ class Pieces:
                 return value + int(unit), k + 1
         return value, i + 1
 
-    def length(self, i: int) -> tuple[int, int] | None:
-        """Minutes in a length of time told at token `i`, and the token after it; months and years
-        are negative counts of months."""
+    def length(self, i: int) -> Length | None:
+        """The length of time told at token `i`: "3 days", "an hour and a half", "two months"."""
         said = self.match("lengths", i)
         if said is not None:
-            return int(said[0]), said[1]
+            return Length(int(said[0]), said[1], "minutes")
         number, j = self.small(i)
         if not number:
             return None
@@ -94,19 +102,21 @@ class Pieces:
         if unit is None:
             return None
         minutes, j = unit
-        if minutes < 0 or minutes == MONTH:
-            return -number * (12 if minutes < 0 else 1), j
-        if self.text(j) == "and":  # "two weeks and three days"
-            more = self.length(j + 1)
-            if more is not None and 0 < more[0] < minutes:
-                return number * minutes + more[0], more[1]
-        return number * minutes, j
+        if minutes in (YEAR, MONTH):
+            return Length(number * (12 if minutes == YEAR else 1), j, "months")
+        if minutes >= DAY:
+            days = number * minutes // DAY
+            more = self.length(j + 1) if self.text(j) == "and" else None
+            if more is not None and more.unit == "days" and more.amount < days:
+                return Length(days + more.amount, more.j, "days")  # "two weeks and three days"
+            return Length(days, j, "days")
+        return Length(number * minutes, j, "minutes")
 
     def _period(self, j: int) -> tuple[int, int] | None:
         period = self.sense(j, "period")
         if period is not None:
             return int(period), j + 1
-        for name, minutes in (("nights", DAY), ("fortnights", 14 * DAY), ("years", -1)):
+        for name, minutes in (("nights", DAY), ("fortnights", 14 * DAY), ("years", YEAR)):
             end = self.end(name, j)
             if end is not None:
                 return minutes, end

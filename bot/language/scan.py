@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from bot.language.addresses import AddressFinder
-from bot.language.daywords import DayFinder, day_word
+from bot.language.daywords import DayFinder, day_word, names_day, weekdays_near
 from bot.language.items import Item
 from bot.language.numbers import Number, celsius_of, grams_of, number_at
 from bot.language.spelling import near_keys
@@ -40,13 +40,19 @@ def _spelled(tokens: list[Token], view: View, lexicon: Lexicon) -> list[Token]:
             out.append(replace(token, text=f"{token.text}g"))
             continue
         tries -= 1
+        days = weekdays_near(token.text)
+        if days:
+            out.append(token if len(days) > 1 else replace(token, text=days[0], spelled=False))
+            continue
         parts = _apart(token.text, view, lexicon) if len(token.text) >= 6 else None
         names = _near_names(token.text, view) if 5 <= len(token.text) <= 14 else []
         if len(names) == 1:
             out.append(replace(token, text=names[0], spelled=False))
             continue
         meant = lexicon.speller.nearest(token.text)
-        if meant is not None and (parts is None or len(token.text) <= 8):
+        if meant is not None and (
+            parts is None or len(token.text) <= 8 or names_day(meant, lexicon)
+        ):
             out.append(replace(token, text=meant, spelled=False))
         elif parts is not None:
             out += _cut(token, parts)
@@ -130,9 +136,10 @@ class _Scanner:
             return self._sign(i)
         phrase = self._phrase(i)
         length = phrase.j - i if phrase else 0
-        if phrase is not None and length > 1 and set(phrase.senses) == {"plain"}:
-            return phrase
         day = self.days.at(i)
+        longer = day is not None and day[2] - i > length  # "this time", but "this time yesterday"
+        if phrase is not None and length > 1 and set(phrase.senses) == {"plain"} and not longer:
+            return phrase
         if day is not None and day[2] - i >= length and self._day_fits(day[0], i):
             what = "time" if day[0] == "maybe-time" else day[0]
             return self._with_senses(Item(what, day[1], i, day[2], self._raw(i, day[2])))
