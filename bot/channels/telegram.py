@@ -149,7 +149,8 @@ class Telegram:
 
     async def set_menu(self) -> None:
         """Offer the few commands."""
-        menu = [BotCommand(each["command"], each["about"]) for each in words()["commands"]]
+        listed = [each for each in words()["commands"] if "about" in each]
+        menu = [BotCommand(each["command"], each["about"]) for each in listed]
         await self.bot.set_my_commands(menu)
 
     async def updates(self, offset: int | None) -> list[Any]:

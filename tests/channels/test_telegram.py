@@ -42,6 +42,7 @@ def written(raw: Any) -> Written:
     ("typed", "words"),
     [
         ("F3 laid 2", "F3 laid 2"),
+        ("/today", "what's due today"),
         ("/due", "what's due today"),
         ("/due@rack_bot", "what's due today"),
         ("/start ABCD2345", "/start ABCD2345"),

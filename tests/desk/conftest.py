@@ -40,6 +40,7 @@ class Desk:
         self.said = 0
         self.channel = "script"
         self.typed = "as typed"
+        self.bot = ""
         with book.writing() as conn:
             self.member = households.begin(conn, zone="Europe/Lisbon", owner="Ann", now=EVENING)
             households.add_address(conn, self.member, "script", "ann")
@@ -56,8 +57,9 @@ class Desk:
             pages = Pages(conn, member.household)
             chance = random.Random(4)
             context = Context(
-                pages, member, message, None, self.talk, self.now, self.export_folder, chance
-            )
+                pages, member, message, None, self.talk, self.now, self.export_folder, chance,
+                bot=self.bot,
+            )  # fmt: skip
             reply, talk = answer(reading, context)
             reminders.refresh(pages, self.now)
             post.put_out(conn, reply, member, "script", "ann", self.now)

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from bot.book import households
 from bot.records import KINDS
 from bot.wording import lookup
 from tests.desk.conftest import TODAY, Desk, rec
@@ -98,3 +99,16 @@ def test_each_kind_that_can_be_asked_has_its_sentence() -> None:
     assert set(asked) == set(lookup("history.last")) <= set(KINDS)
     words = [word for each in asked.values() for word in each.split()]
     assert len(words) == len(set(words))
+
+
+def test_who_wrote_it_is_said_once_there_are_two(told: Desk) -> None:
+    """A book of one has no names in its lines; with a second member every line has one."""
+    assert not any(", by " in line for line in told.ask("history", tag="F3").splitlines())
+    with told.book.writing() as conn:
+        households.join(
+            conn, household=told.member.household, name="Mina", role="helper", now=told.now
+        )
+    told.typed = "history of F3"
+    lines = told.ask("history", tag="F3").splitlines()
+    assert lines[0] == "10 Mar: F3 21.4 g, by Ann."
+    assert all(line.endswith(", by Ann.") for line in lines)

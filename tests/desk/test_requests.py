@@ -200,6 +200,8 @@ def test_the_calendar_has_one_address(busy: Desk) -> None:
     """Asked twice, it is the same secret."""
     assert "/calendar/" in busy.ask("calendar")
     assert busy.ask("calendar") == busy.ask("calendar")
+    busy.url = "https://rackside.example"
+    assert "https://rackside.example/calendar/" in busy.ask("calendar")
 
 
 def test_settings_change_and_are_said(busy: Desk) -> None:
@@ -307,3 +309,28 @@ def test_a_long_list_says_how_many_more(busy: Desk) -> None:
     lines = busy.ask("hatching", **{"from": TODAY, "to": date(2026, 4, 30)}).splitlines()
     assert len(lines) == 22
     assert lines[-1].startswith("And ")
+
+
+@pytest.mark.parametrize(
+    ("of", "code"),
+    [
+        ("F3", "https://t.me/rack_bot?start=F3"),
+        ("B4", "https://t.me/rack_bot?start=B4"),
+        ("box B", "https://t.me/rack_bot?start=box_20B"),
+        ("B", "https://t.me/rack_bot?start=box_20B"),
+    ],
+)
+def test_a_labels_code_is_a_link_to_us_where_our_name_is_known(
+    busy: Desk, monkeypatch: pytest.MonkeyPatch, of: str, code: str
+) -> None:
+    """Unknown, it is the tag itself; what is linked fits into a link and says what it is about."""
+    drawn: list[str] = []
+    monkeypatch.setattr(
+        "bot.pictures.labels.draw_label", lambda lines, code, file: drawn.append(code)
+    )
+    busy.channel = "telegram"
+    reading = Reading(Outcome.REQUEST, request=Request("label", {"of": of}))
+    for bot in ("", "rack_bot"):
+        busy.bot = bot
+        busy.take(reading)
+    assert drawn == [of, code]
