@@ -23,7 +23,7 @@ from scheduler.sessions import (
     pull_day,
     session_plan,
 )
-from scheduler.words import day, listed
+from scheduler.words import day, listed, tag_order
 
 DAYS = 14
 RECEPTIVE_DAYS = 7
@@ -85,15 +85,17 @@ def fortnight(
     for wish in wishes:
         by_male[wish.male].append(wish)
     sessions: list[Planned] = []
-    for male, wanting in sorted(by_male.items()):
+    for male, wanting in sorted(by_male.items(), key=lambda row: tag_order(row[0])):
         laid_out = _lay_out(wanting, busy[male], today, days)
         sessions += _explained(wanting, laid_out, busy[male], today)
         missed = [w.female for w in wanting if not laid_out[w.female]]
         if missed:
             notes.append(f"{male} has no days left for {listed(missed)} in these {days} days.")
-    return Fortnight(
-        tuple(sorted(sessions, key=lambda s: (s.put_in, s.male, s.female))), tuple(notes)
-    )
+    return Fortnight(tuple(sorted(sessions, key=_by_day)), tuple(notes))
+
+
+def _by_day(session: Planned) -> tuple[object, ...]:
+    return session.put_in, tag_order(session.male), tag_order(session.female)
 
 
 def _wishes(
@@ -102,7 +104,7 @@ def _wishes(
     """One wish a female: her course under way, else the keeper's, else her last male if ready."""
     asked = {female: male for male, female in pairs}
     wishes, notes = [], []
-    for animal in sorted(known.all_kept, key=lambda a: a.tag):
+    for animal in sorted(known.all_kept, key=lambda a: tag_order(a.tag)):
         female = animal.tag
         rows = [p for p in known.pairings_of.get(female, ()) if p.put_in <= today]
         if animal.sex != "female" or not (rows or female in asked):

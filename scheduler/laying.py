@@ -220,22 +220,26 @@ def _by_interval(
         return None  # the new mating says more than an interval that has run out
     basis = _interval_basis(species, own, pool)
     if late:
-        basis += f"; late: {waited} days since the last clutch"
+        usual = last + timedelta(round(law.days((1 + coverage) / 2)))
+        basis += f"; late: her window ended on {day(usual, on)}"
     return counted_from(last, days, basis=basis, coverage=coverage)
 
 
 def _still_to_come(
     law: Spread, waited: float, coverage: float
 ) -> tuple[tuple[float, float, float], bool]:
-    """Middle, low and high; once the window has passed, those of the clutches still to come."""
+    """Middle, low and high, and whether the usual window has passed without a clutch.
+
+    She has not laid yet, so the middle and the end are those of the clutches still to come; the
+    beginning stays where it was, however late she is.
+    """
     tail = (1 - coverage) / 2
-    shares = (0.5, tail, 1 - tail)
-    middle, low, high = (law.days(share) for share in shares)
-    if waited <= high:
-        return (middle, low, high), False
     gone = min(law.laid_by(waited), 0.9999)
-    middle, low, high = (law.days(gone + (1 - gone) * share) for share in shares)
-    return (max(middle, waited), max(low, waited), max(high, waited + 1)), True
+    left = 1 - gone
+    low, usual = law.days(tail), law.days(1 - tail)
+    middle = max(law.days(gone + left / 2), waited)
+    high = law.days(max(1 - tail, gone + left * coverage))
+    return (middle, low, max(high, waited + 1, middle)), waited > usual
 
 
 def _interval_basis(species: Species, own: Intervals, pool: Pool) -> str:
@@ -277,7 +281,7 @@ def _by_mating(species: Species, herself: Herself, on: date, coverage: float) ->
 
 
 def said(when: date) -> str:
-    """A date in a basis, as one says it: "8 March"."""
+    """A date in a basis, as one says it: "8 Mar"."""
     return day(when, when)
 
 

@@ -11,7 +11,7 @@ from scheduler.colony import Pairing
 from scheduler.condition import rest_called_for
 from scheduler.facts import Facts
 from scheduler.species import Figure
-from scheduler.words import counted, day, span
+from scheduler.words import counted, day, span, tag_order
 
 COURSE_GAP_DAYS = 14
 """A longer pause than this between two sessions of a pair begins a new course (our convention)."""
@@ -175,7 +175,7 @@ def male_agenda(facts: Facts, male: str, today: date) -> tuple[NextSession, ...]
             wanted += [following] if following else []
     busy, holder = _busy_until(facts, rows, male, today)
     agenda: list[NextSession] = []
-    for each in sorted(wanted, key=lambda n: (n.on, n.female)):
+    for each in sorted(wanted, key=lambda n: (n.on, tag_order(n.female))):
         start, why = each.on, each.why
         if busy is not None and holder != each.female and start <= busy:
             start = busy + timedelta(1)

@@ -7,16 +7,19 @@ from datetime import date
 
 from scheduler.species import Figure
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def day(when: date, today: date) -> str:
-    """A date as one says it: "8 March", with the year where it is another than today's."""
+    """A date as one says it: "8 Mar", with the year where it is another than today's."""
     said = f"{when.day} {MONTHS[when.month - 1]}"
     return said if when.year == today.year else f"{said} {when.year}"
+
+
+def tag_order(tag: str) -> tuple[str, int, str]:
+    """Sorts F3 before F10."""
+    letters = tag.rstrip("0123456789")
+    return letters, int(tag[len(letters) :] or 0), tag
 
 
 def listed(items: Sequence[str], joint: str = "and") -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bot.desk.animals import next_clutch_said, unknown
 from bot.desk.context import Context
-from bot.desk.plan import plan
+from bot.desk.plan import coming, lines_of, plan
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import Record
@@ -103,7 +103,10 @@ def _clutch_basis(tag: str, ctx: Context) -> str:
 
 
 def ready(request: Request, ctx: Context) -> Reply:
-    """Which animals may be paired now; for the others, the first reason and until when."""
+    """Who may be paired now; for the others, the first reason and until when.
+
+    Then what to do next: who is planned where in the coming two weeks, or how to find a mate.
+    """
     if request.get("sex") == "male":
         return Reply(_free_males(ctx))
     from scheduler.readiness import ready_females
@@ -114,7 +117,16 @@ def ready(request: Request, ctx: Context) -> Reply:
     now = sorted((v.female for v in verdicts if v.answer == "yes"), key=by_number)
     later = [each for each in verdicts if each.answer != "yes"]
     head = say("ready.now", tags=listed(now)) if now else say("ready.none")
-    return Reply("\n".join([head, *capped([_not_yet(each, ctx) for each in later], MOST_ROWS)]))
+    rows = capped([_not_yet(each, ctx) for each in later], MOST_ROWS)
+    return Reply("\n".join([head, *rows, *_next(now, ctx)]))
+
+
+def _next(ready: list[str], ctx: Context) -> list[str]:
+    """What to do about those that are ready: the plan of two weeks, or the question for a mate."""
+    found = coming(ctx)
+    planned = {each.female for each in found.sessions}
+    alone = next((tag for tag in ready if tag not in planned), None)
+    return [*lines_of(found, ctx), *([say("ready.mate", tag=alone)] if alone else [])]
 
 
 def _not_yet(verdict: Verdict, ctx: Context) -> str:

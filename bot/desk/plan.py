@@ -8,16 +8,25 @@ from bot.desk.context import Context
 from bot.wording import capped, say, span
 
 if TYPE_CHECKING:
-    from scheduler.fortnight import Planned
+    from scheduler.fortnight import Fortnight, Planned
 
 MOST_LINES = 6
 
 
 def plan(ctx: Context) -> list[str]:
-    """A head, the sessions by day and what could not be fitted in; nothing where none is due."""
+    """The plan of the two weeks to come, in lines; nothing where no session is due."""
+    return lines_of(coming(ctx), ctx)
+
+
+def coming(ctx: Context) -> Fortnight:
+    """The sessions of the two weeks to come."""
     from scheduler.fortnight import fortnight
 
-    found = fortnight(ctx.colony, ctx.today)
+    return fortnight(ctx.colony, ctx.today)
+
+
+def lines_of(found: Fortnight, ctx: Context) -> list[str]:
+    """A head, the sessions by day and what could not be fitted in; nothing where none is due."""
     lines = [*(_session(each, ctx) for each in found.sessions), *found.notes]
     return [say("plan.head"), *capped(lines, MOST_LINES)] if lines else []
 

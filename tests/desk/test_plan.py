@@ -70,5 +70,20 @@ def test_what_could_not_be_fitted_in_is_said(desk: Desk) -> None:
     """Seven females are more than one male has days for: nothing is left out in silence."""
     was_with_m2(desk, "F3", "F7", "F8", "F9", "F10", "F11", "F12")
     *sessions, missed = plan(desk)
-    assert {each.split(" with ")[1].split(".")[0] for each in sessions} == {"F10", "F11"}
-    assert missed == "M2 has no days left for F12, F3, F7, F8 and F9 in these 14 days."
+    assert {each.split(" with ")[1].split(".")[0] for each in sessions} == {"F3", "F7"}
+    assert missed == "M2 has no days left for F8, F9, F10, F11 and F12 in these 14 days."
+
+
+def test_ready_says_who_is_planned_where(desk: Desk) -> None:
+    """Asked who is ready, the desk also says what to do next: the sessions of two weeks."""
+    was_with_m2(desk, "F3")
+    lines = desk.ask("ready", sex="female").splitlines()
+    assert lines[0] == "Ready: F3 and F7."
+    assert "10 to 12 Mar: M2 with F3. She may be paired." in lines[lines.index("Plan:") :]
+    assert lines[-1] == 'For a mate, say "match F7".'
+
+
+def test_of_equals_f3_comes_before_f10(desk: Desk) -> None:
+    """Two females that nothing tells apart are planned by number, not by letters."""
+    was_with_m2(desk, "F10", "F3")
+    assert plan(desk)[0].startswith("10 to 12 Mar: M2 with F3.")

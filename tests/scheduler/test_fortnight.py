@@ -51,7 +51,7 @@ def test_a_receptive_female_goes_first() -> None:
     """F5, seen receptive yesterday, comes before F3, who would win by her tag."""
     plan = fortnight(females("F3", "F5").seen("F5", -1, "receptive").colony, day(0))
     assert plan.sessions[0].female == "F5"
-    assert plan.sessions[0].why == "Seen receptive on 28 February."
+    assert plan.sessions[0].why == "Seen receptive on 28 Feb."
 
 
 def test_a_course_under_way_goes_before_a_new_one() -> None:
@@ -75,7 +75,7 @@ def test_alone_he_is_wanted_the_day_after_he_comes_out() -> None:
     plan = fortnight(story.paired("M2", "F3", 0).colony, day(0))
     assert {s.female for s in plan.sessions} == {"F5"}
     assert plan.sessions[0].put_in == day(3)
-    assert plan.sessions[0].why == "She may be paired from 4 March."
+    assert plan.sessions[0].why == "She may be paired from 4 Mar."
 
 
 def test_a_female_who_should_rest_is_left_out() -> None:

@@ -1,6 +1,7 @@
 """The next clutch: a female's own rhythm, the household's, the species', and what was seen."""
 
 from datetime import date, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -85,11 +86,22 @@ def test_a_winter_break_is_not_an_interval():
     assert with_break.days == pytest.approx(next_clutch(PICTA, every(21, 7), on=after(126)).days)
 
 
-def test_late_but_in_her_run_is_said_so_and_starts_today():
-    """Past the window the rest of the chance lies ahead: it begins today, and says it is late."""
-    window = next_clutch(PICTA, every(21, 4), on=after(63 + 36))
-    assert window.start == after(63 + 36)
-    assert "late: 36 days" in window.basis
+def test_late_but_in_her_run_begins_where_it_began():
+    """Past her window the end moves on, the beginning stays, and it says since when she is late."""
+    usual = next_clutch(PICTA, every(21, 4), on=after(63 + 1))
+    late = next_clutch(PICTA, every(21, 4), on=after(63 + 36))
+    assert late.start == usual.start
+    assert usual.end < after(63 + 36) < late.end
+    assert after(63 + 36) <= late.centre <= late.end
+    assert "late: her window ended on 1 Apr" in late.basis
+
+
+def test_while_she_is_waited_for_the_middle_moves_with_the_days():
+    """What has not happened by today lies ahead: day by day the middle and the end move on."""
+    windows = [next_clutch(PICTA, every(21, 4), on=after(63 + n)) for n in range(1, 50)]
+    assert all(one.days <= other.days + 1e-9 for one, other in pairwise(windows))
+    assert all(one.high <= other.high + 1e-9 for one, other in pairwise(windows))
+    assert {one.start for one in windows} == {windows[0].start}
 
 
 def test_a_rested_female_with_no_mating_since_has_no_window():

@@ -92,7 +92,7 @@ def test_three_sessions_done_wait_for_what_comes_of_them() -> None:
     assert asked(story).answer == "yes"
     verdict = asked(story.paired("M2", "F3", -2, 0))
     assert (verdict.answer, verdict.until) == ("not yet", day(11))
-    assert verdict.reasons[0].startswith("3 sessions since 19 February are enough")
+    assert verdict.reasons[0].startswith("3 sessions since 19 Feb are enough")
 
 
 @pytest.mark.parametrize(
