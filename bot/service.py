@@ -49,6 +49,7 @@ class Rackside:
         self.export_folder = export_folder
         self.rule = rule  # how strangers may come in; None: not at all
         self.bot = ""  # our name on Telegram, once it is known
+        self.url = ""  # how the world reaches us, without a trailing slash
         self.at_a_time: int | None = None  # households that one tick looks at; None: all
         self.behind = False  # whether the last tick may have left some for the next
         self._cache: Cache = {}
@@ -93,8 +94,9 @@ class Rackside:
             or read(text, message.at, pages.view(), talk)
         )
         context = Context(
-            pages, member, message, number, talk, now, self.export_folder, bot=self.bot
-        )
+            pages, member, message, number, talk, now, self.export_folder,
+            bot=self.bot, url=self.url,
+        )  # fmt: skip
         reply, talk = desk.answer(reading, context)
         reply = self._with_pictures(conn, message, number, reading, reply, member, now)
         reply = where_it_went(conn, message, member, reply)

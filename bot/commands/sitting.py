@@ -88,7 +88,9 @@ def _conversation(house: House, book: Book) -> Iterator[Conversation]:
     with book.writing() as conn:
         owner_here(conn, house.settings.zone.key, house.now())
     beside = book.path.parent if book.path else data_folder()
-    yield Conversation(Rackside(book, house.now, beside / "export"), house.now, _write)
+    rackside = Rackside(book, house.now, beside / "export")
+    rackside.url = house.settings.url
+    yield Conversation(rackside, house.now, _write)
 
 
 def _begin(house: House, book: Book, wishes: first.Wishes) -> int:

@@ -23,7 +23,8 @@ class Context:
     """One message at the desk. `now` is aware; `talk` is replaced as the conversation moves.
 
     `export_folder` is where tables are written (None: nowhere to put them); `chance` makes
-    invitation codes; `bot` is our name on Telegram, for links ("": not known). `others` is what
+    invitation codes; `bot` is our name on Telegram and `url` our
+    own address, for links ("": not known). `others` is what
     the answer puts in the outbox for other members.
     """
 
@@ -36,6 +37,7 @@ class Context:
     export_folder: Path | None = None
     chance: random.Random = field(default_factory=random.SystemRandom)
     bot: str = ""
+    url: str = ""
     others: list[Outgoing] = field(default_factory=list)
 
     @property

@@ -68,4 +68,6 @@ def calendar(request: Request, ctx: Context) -> Reply:
     if secret is None:
         secret = made_up(ctx.chance, SECRET_LENGTH).lower()
         ctx.pages.conn.execute(update(households).where(mine).values(calendar=secret))
-    return Reply(say("calendar", path=f"/calendar/{secret}.ics"))
+    path = f"/calendar/{secret}.ics"
+    address = f"{ctx.url}{path}" if ctx.url else say("calendar_address", path=path)
+    return Reply(say("calendar", address=address))

@@ -85,6 +85,7 @@ class _Serve:
         self.rule = Rule(settings.zone.key, settings.owner_code, settings.open)
         self.metrics = Metrics()
         self.rackside = CountedRackside(book, wall_clock, rule=self.rule, metrics=self.metrics)
+        self.rackside.url = settings.url
         self.rackside.at_a_time = AT_A_TIME
         self.thread = ThreadPoolExecutor(1, "book")
         self.trials = ThreadPoolExecutor(1, "health")

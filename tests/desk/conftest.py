@@ -40,6 +40,7 @@ class Desk:
         self.said = 0
         self.channel = "script"
         self.typed = "as typed"
+        self.url = ""
         self.bot = ""
         with book.writing() as conn:
             self.member = households.begin(conn, zone="Europe/Lisbon", owner="Ann", now=EVENING)
@@ -60,6 +61,7 @@ class Desk:
                 pages, member, message, None, self.talk, self.now, self.export_folder, chance,
                 bot=self.bot,
             )  # fmt: skip
+            context.url = self.url
             reply, talk = answer(reading, context)
             reminders.refresh(pages, self.now)
             post.put_out(conn, reply, member, "script", "ann", self.now)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sqlite3
 import time
 from http.client import HTTPConnection, HTTPResponse
@@ -95,10 +96,13 @@ def test_health_the_calendar_and_nothing_else(called: Serving, standin: StandIn)
     for number, text in enumerate([CODE, *said], 20):
         update = {"update_id": number, "message": standin.message(OWNER, number, text)}
         ask(called, "POST", path, json.dumps(update), X_Telegram_Bot_Api_Secret_Token=header)
-    with sqlite3.connect(called.book) as book:
-        book.execute("UPDATE households SET calendar = 'calendar-secret'")
+    update = {"update_id": 30, "message": standin.message(OWNER, 30, "calendar link")}
+    ask(called, "POST", path, json.dumps(update), X_Telegram_Bot_Api_Secret_Token=header)
+    told = wait_for(lambda: [s["text"] for s in standin.said(OWNER) if ".ics" in s["text"]])
+    address = re.search(r"http://(\S+?)(/calendar/\S+)", told[0])
+    assert address is not None and address[1] == called.listen
     good, health = ask(called, "GET", "/health")
-    found, calendar = ask(called, "GET", "/calendar/calendar-secret.ics")
+    found, calendar = ask(called, "GET", address[2])
     assert (good, found) == (200, 200)
     assert json.loads(health) == {"ok": True, "book": "ok", "telegram": "ok", "sms": "ok"}
     assert "M2" in str(calendar) and b"BEGIN:VEVENT" in calendar
