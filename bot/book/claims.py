@@ -131,6 +131,9 @@ def end_waits(conn: Connection, over: Collection[Address], now: datetime) -> Non
 
 
 # --- inside ---------------------------------------------------------------------------------
+#
+# Each `offset(0)` keeps PostgreSQL from making a join of what is better looked up row by row: with
+# a queue that grew since its statistics were made, such a join read all of it for every row.
 
 
 def _next(channels: Collection[str], now: datetime) -> Any:
@@ -145,6 +148,7 @@ def _next(channels: Collection[str], now: datetime) -> Any:
             _waits(older),
             or_(_ready(older, now), older.c.worker.is_not(None)),
         )
+        .offset(0)
         .exists()
     )
     return (
@@ -179,6 +183,7 @@ def _delayed(now: datetime) -> Any:
             delays.c.until > now,
             delays.c.since <= now + APART,
         )
+        .offset(0)
         .exists()
     )
 
@@ -190,6 +195,7 @@ _shut = (
         addresses.c.address == outbox.c.address,
         addresses.c.shut.is_not(None),
     )
+    .offset(0)
     .exists()
 )
 
