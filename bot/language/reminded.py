@@ -13,6 +13,9 @@ from bot.language.reading import Ask, Outcome, Reading, Request, Told
 from bot.language.shortly import Said
 from bot.records import Record
 
+Part = tuple[str, dict[str, object]]
+"""A record in the making: its kind and fields."""
+BAD_WAYS = ("infertile", "mould", "collapsed")  # what "gone bad" may mean
 BY_THE_WAY = ("done", "yes", "okay", "all")  # said along with an answer
 HEAVIEST, LIGHTEST = 500.0, 0.1  # grams; what else is no weight of a small gecko
 COLDEST, HOTTEST = 10.0, 45.0  # Celsius, of an incubator
@@ -98,9 +101,7 @@ _SAYS = {
 # -- what all kinds share ----------------------------------------------------------------------
 
 
-def _made(
-    said: Said, told: Told, scene: Scene, *parts: tuple[str, dict[str, object]]
-) -> Reading | None:
+def _made(said: Said, told: Told, scene: Scene, *parts: Part) -> Reading | None:
     """Records of these kinds and fields on the day said; a question where the book objects."""
     when = when_of(said.days, scene.now)
     if when.future or when.wrong:
@@ -133,10 +134,10 @@ def _wants(
     )
 
 
-def _closed(told: Told) -> Reading:
-    """Nothing to write: the reminder is done."""
+def _closed(told: Told, ask: str = "done") -> Reading:
+    """Nothing to write: the reminder is done, or skipped."""
     return Reading(
-        Outcome.REQUEST, request=Request("done", {"task": task_of(told)}), reasons=(_why(told),)
+        Outcome.REQUEST, request=Request(ask, {"task": task_of(told)}), reasons=(_why(told),)
     )
 
 
@@ -155,6 +156,8 @@ def _parted(said: Said, told: Told, scene: Scene) -> Reading | None:
 
 
 def _paired(said: Said, told: Told, scene: Scene) -> Reading | None:
+    if said.has("skip") and said.only("skip", "no", "okay", "plan"):
+        return _closed(told, "skip")
     if said.numbers or not (said.has("in") and said.only("in", *BY_THE_WAY)):
         return None
     male, female = told.about
@@ -165,10 +168,10 @@ def _gravid(said: Said, told: Told, scene: Scene) -> Reading | None:
     tag = told.about[0]
     signs = said.values("sign")
     shown = said.has("gravid") or (said.has("eggs") and said.has("visible"))
-    belongs = said.only(
-        "gravid", "sign:gravid", "sign:slim", "eggs", "visible", "looked", "found", *BY_THE_WAY
-    )
-    if not belongs:
+    told_so = ("gravid", "sign:gravid", "sign:slim", "eggs", "visible", "looked", "found")
+    if not said.only(*told_so, *BY_THE_WAY, *(["no"] if signs == ["slim"] else [])):
+        return None
+    if said.numbers and not (shown and len(_whole(said)) == len(said.numbers) == 1):
         return None
     if shown and not signs:
         signs = ["gravid"]
@@ -182,35 +185,39 @@ def _gravid(said: Said, told: Told, scene: Scene) -> Reading | None:
 # -- eggs --------------------------------------------------------------------------------------
 
 
+_FINDING = (
+    "found", "laid", "eggs", "searched", "looked", "put", "bad", "good", "better", "some",
+    "state:infertile", "state:fertile", "toss", "in",
+)  # fmt: skip
+
+
 def _searched(said: Said, told: Told, scene: Scene) -> Reading | None:
-    tag = told.about[0]
-    denied = said.has("neg") and said.has("found", "eggs") and not said.has("searched")
+    """ "none", "nothing, she's slim"; else what was found."""
+    tag, signs = told.about[0], said.values("sign")
+    looks = [f"sign:{sign}" for sign in signs]
+    seen: list[Part] = [("seen", {"tag": tag, "sign": sign}) for sign in signs]
+    denied = said.has("neg") and said.has("found", "eggs") and not said.has("searched", "laid")
     if not said.numbers and not said.slots and (said.has(*_NONE) or denied):
-        if said.only(*_NONE, "neg", "found", "eggs", "searched", "looked", "done"):
-            return _made(said, told, scene, ("searched", {"tag": tag, "found": 0}))
+        if said.only(*_NONE, "neg", "found", "eggs", "searched", "looked", "done", "all", *looks):
+            return _made(said, told, scene, ("searched", {"tag": tag, "found": 0}), *seen)
         return None
-    if not said.only(
-        "found", "eggs", "searched", "looked", "put", "bad", "good", "better", "some",
-        "state:infertile", "state:fertile", "toss", "in", *BY_THE_WAY,
-    ):  # fmt: skip
+    if not said.only(*_FINDING, *BY_THE_WAY, *looks):
         return None
-    return _laid(said, told, scene, tag)
+    laid = _laid(said, tag)
+    return None if laid is None else _made(said, told, scene, ("laid", laid), *seen)
 
 
-def _laid(said: Said, told: Told, scene: Scene, tag: str) -> Reading | None:
+def _laid(said: Said, tag: str) -> dict[str, object] | None:
     """ "2", "2 eggs, 1 bad", "one good one bad", "2 in B1 and B2", "yes"."""
     counts = _counts(said)
     if counts is None:
         return None
     eggs, spoiled = counts
-    if eggs is None and not (said.slots or said.has("found", "yes", "eggs")):
+    if eggs is None and not (said.slots or said.has("found", "laid", "yes", "eggs")):
         return None
     if eggs is not None and (not 0 < eggs <= 12 or len(said.slots) > eggs):
         return None
-    fields: dict[str, object] = {
-        "dam": tag, "eggs": eggs, "spoiled": spoiled, "slots": said.slots,
-    }  # fmt: skip
-    return _made(said, told, scene, ("laid", fields))
+    return {"dam": tag, "eggs": eggs, "spoiled": spoiled, "slots": said.slots}
 
 
 def _counts(said: Said) -> tuple[int | None, int | None] | None:
@@ -239,23 +246,46 @@ def _counts(said: Said) -> tuple[int | None, int | None] | None:
 
 
 def _candled(said: Said, told: Told, scene: Scene) -> Reading | None:
-    states = said.values("state")
+    states = _states(said)
     allowed = [f"state:{state}" for state in states]
-    if not states or not said.only(*allowed, "looked", "toss", "eggs", "some", "in", *BY_THE_WAY):
+    words = ("looked", "toss", "eggs", "some", "in", "good", "bad", "better", "fine", "still")
+    if not states or not said.only(*allowed, *words, *BY_THE_WAY):
         return None
     slots = _slots(said, told, scene)
-    if len(states) > 1 or slots is None:
+    if "unsure" in states:
+        return _bad(said, told, scene, slots) if len(states) == 1 else None
+    if slots is None or (len(states) > 1 and len(slots) > 1):
         asks = [
-            _wants(said, told, scene, "slots", "checked", choices=told.about, state=state)
+            _wants(said, told, scene, "slots", "checked", choices=told.about, state=state).ask
             for state in states
         ]
-        first, *others = (each.ask for each in asks)
-        later = tuple(each for each in others if each is not None)
-        return Reading(Outcome.ASK, ask=first, later=later, reasons=(_why(told),))
-    parts: list[tuple[str, dict[str, object]]] = [("checked", {"slots": slots, "state": states[0]})]
+        later = tuple(each for each in asks[1:] if each is not None)
+        return Reading(Outcome.ASK, ask=asks[0], later=later, reasons=(_why(told),))
+    if {"fertile", "infertile"} <= set(states):
+        return None
+    parts: list[Part] = [("checked", {"slots": slots, "state": state}) for state in states]
     if said.has("toss"):
         parts.append(("discarded", {"slots": slots}))
     return _made(said, told, scene, *parts)
+
+
+def _states(said: Said) -> list[str]:
+    """The states told; candled, "good" is fertile, and "bad" one of several."""
+    states = said.values("state")
+    if said.has("good") and "fertile" not in states and not said.has("state:infertile", "neg"):
+        states.append("fertile")
+    if said.has("bad") and not set(states) - {"fertile"} and not said.has("toss"):
+        states.append("unsure")
+    if said.has("good") and said.has("bad") and len(said.numbers) == 2:
+        return ["fertile", "infertile"]
+    return states
+
+
+def _bad(said: Said, told: Told, scene: Scene, slots: tuple[str, ...] | None) -> Reading | None:
+    """ "gone bad": how, is asked."""
+    if slots is None:
+        return None
+    return _wants(said, told, scene, "state", "checked", choices=BAD_WAYS, slots=slots)
 
 
 def _slots(said: Said, told: Told, scene: Scene, needs_all: bool = False) -> tuple[str, ...] | None:
@@ -267,7 +297,11 @@ def _slots(said: Said, told: Told, scene: Scene, needs_all: bool = False) -> tup
     wholes = _whole(said)
     if len(told.about) == 1 and (not wholes or wholes == [1]):
         return told.about
-    if said.has("some") or (wholes and wholes != [len(told.about)]):
+    if (
+        said.has("some")
+        or (said.single and not said.has("all"))
+        or (wholes and wholes != [len(told.about)])
+    ):
         return None
     if needs_all and not (said.has("all") or wholes):
         return None
@@ -276,6 +310,8 @@ def _slots(said: Said, told: Told, scene: Scene, needs_all: bool = False) -> tup
 
 def _hatched(said: Said, told: Told, scene: Scene) -> Reading | None:
     states = said.values("state")
+    if states == ["unsure"] and said.only("state:unsure", "bad", "looked", *BY_THE_WAY):
+        return _bad(said, told, scene, _slots(said, told, scene, needs_all=True))
     words = ("hatch", "pip", "out", "toss", "looked", "some", "eggs", "name", *BY_THE_WAY)
     if not said.only(*words, *(f"state:{state}" for state in states)):
         return None
@@ -286,7 +322,12 @@ def _hatched(said: Said, told: Told, scene: Scene) -> Reading | None:
         else "discarded" if said.has("toss") and not states
         else ""
     )  # fmt: skip
-    if not kind or (states and kind != "checked") or (said.tags and kind != "hatched"):
+    if (
+        not kind
+        or "unsure" in states
+        or (states and kind != "checked")
+        or (said.tags and kind != "hatched")
+    ):
         return None
     state = {"state": states[0]} if states else {}
     slots = _slots(said, told, scene, needs_all=True)
@@ -309,7 +350,9 @@ def _hatched(said: Said, told: Told, scene: Scene) -> Reading | None:
 
 
 def _weighed(said: Said, told: Told, scene: Scene) -> Reading | None:
-    if len(said.numbers) != 1 or not said.only("weighed", *BY_THE_WAY):
+    tag, signs = told.about[0], said.values("sign")
+    looks = [f"sign:{sign}" for sign in signs]
+    if len(said.numbers) != 1 or not said.only("weighed", "still", "fine", *looks, *BY_THE_WAY):
         return None
     number = said.numbers[0]
     if number.what not in ("grams", "num") or number.value is None:
@@ -317,7 +360,8 @@ def _weighed(said: Said, told: Told, scene: Scene) -> Reading | None:
     grams = round(float(number.value) + 1e-9, 1)
     if not LIGHTEST <= grams <= HEAVIEST:
         return None
-    return _made(said, told, scene, ("weighed", {"tag": told.about[0], "grams": grams}))
+    seen: list[Part] = [("seen", {"tag": tag, "sign": sign}) for sign in signs]
+    return _made(said, told, scene, ("weighed", {"tag": tag, "grams": grams}), *seen)
 
 
 def _read(said: Said, told: Told, scene: Scene) -> Reading | None:
@@ -326,11 +370,13 @@ def _read(said: Said, told: Told, scene: Scene) -> Reading | None:
     plain = [n for n in said.numbers if n.what == "num"]
     if not 1 <= len(said.numbers) <= 2 or len(labelled) + len(plain) < len(said.numbers):
         return None
-    if not told.place or not said.only("looked", *BY_THE_WAY):
+    named = ("climate:temperature", "climate:humidity", "climate:reads", "still", "looked")
+    if not told.place or not said.only(*named, *BY_THE_WAY):
         return None
     temp = next((n for n in labelled if n.what == "temp"), None)
     percent = next((n for n in labelled if n.what == "pct"), None)
-    if temp is None and plain:
+    damp_only = said.has("climate:humidity") and not said.has("climate:temperature")
+    if temp is None and plain and not (damp_only and len(said.numbers) == 1):
         temp = plain.pop(0)
     if percent is None and plain:
         percent = plain.pop(0)
@@ -353,7 +399,7 @@ def _read(said: Said, told: Told, scene: Scene) -> Reading | None:
 def _watered(said: Said, told: Told, scene: Scene) -> Reading | None:
     if said.numbers:
         return None
-    if said.has("watered") and said.only("watered", *BY_THE_WAY):
+    if said.has("watered") and said.only("watered", "dry", "fine", *BY_THE_WAY):
         return _made(said, told, scene, ("watered", {"place": told.place}))
     if said.has("fine") and said.only("fine", "looked", *BY_THE_WAY):
         return _closed(told)
@@ -370,9 +416,7 @@ def _sexed(said: Said, told: Told, scene: Scene) -> Reading | None:
         return _wants(said, told, scene, "tag", "sexed", choices=told.about, sex=sexes[0])
     if said.has("some") and len(told.about) > 1:
         return None
-    parts: list[tuple[str, dict[str, object]]] = [
-        ("sexed", {"tag": tag, "sex": sexes[0]}) for tag in told.about
-    ]
+    parts: list[Part] = [("sexed", {"tag": tag, "sex": sexes[0]}) for tag in told.about]
     return _made(said, told, scene, *parts)
 
 

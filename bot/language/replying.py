@@ -22,6 +22,7 @@ from bot.language.tellings import is_question
 from bot.language.wording import Lexicon
 from bot.records import KINDS, FieldType, Record
 
+SOON = timedelta(hours=2)  # "tonight", said in the evening
 WHICH = "?"  # a task that is none: the desk then asks which
 PICK = "pick"  # what an ask is about whose choices are whole messages
 YOUNG = ("watch-hatch", "overdue-egg")  # what is answered with the tags of young
@@ -53,7 +54,9 @@ def fresh_reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
 
 def reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
     """The reading of a message that answers any reminder told lately and still open."""
-    return _reply(heard, list(talk.told), talk, again) if talk.told else None
+    if not talk.told:
+        return None
+    return _reply(heard, list(talk.told), talk, again) or _named(heard, talk.told, again)
 
 
 def outdoes(reading: Reading) -> bool:
@@ -78,7 +81,7 @@ def _reply(heard: Heard, told: list[Told], talk: Talk, again: Again) -> Reading 
     fits = [fit for each in told for fit in _in_few_words(said, each, table, heard.scene)]
     if not fits and not _requests(again(heard.scene)):
         fits = _in_a_sentence(heard, said, told, table, again)
-    return _choose(fits, heard.scene) if fits else None
+    return _choose(fits, said) if fits else None
 
 
 def _asks(items: Sequence[Item]) -> bool:
@@ -150,7 +153,7 @@ def _in_few_words(said: Said, told: Told, table: Replies, scene: Scene) -> list[
         return []
     fit = answered(said, told, scene)
     if fit is None and _put_off(said, asked, scene):
-        fit = _snoozed(told, asked, said.days, scene)
+        fit = _snoozed(told, asked, said, scene)
     return [fit] if fit is not None else []
 
 
@@ -193,10 +196,14 @@ def _until(days: Sequence[Item], scene: Scene) -> datetime:
     return datetime.combine(when.on, at, tzinfo=scene.now.tzinfo)
 
 
-def _snoozed(told: Told, asked: Asked, days: Sequence[Item], scene: Scene) -> Fit:
-    until = _until(days, scene) if days else scene.now
-    if until <= scene.now:
-        until = scene.now + timedelta(hours=asked.again)
+def _snoozed(told: Told, asked: Asked, said: Said, scene: Scene) -> Fit:
+    """Told again at the moment said, or after the usual time for its kind."""
+    hours = max(asked.again, 24) if said.has("not-today") else asked.again
+    until = scene.now + timedelta(hours=hours)
+    if said.days:
+        meant = _until(said.days, scene)
+        today = meant.date() == scene.now.date()
+        until = meant if meant > scene.now else scene.now + SOON if today else until
     return Fit(told, _request("snooze", task_of(told), f"{told.kind} is not done yet", until))
 
 
@@ -214,13 +221,21 @@ def _in_a_sentence(
             continue
         if not _may_tell(heard.items, asked):
             continue
+        if len(each.about) > 1 and _of_one(said, each, heard.scene):
+            continue
         reading = again(_primed(heard.scene, each))
         if _answers(reading, each, asked):
             why = (*reading.reasons, f"read as an answer to: {each.text}")
             fits.append(Fit(each, replace(reading, reasons=why)))
         elif _denied(heard.items, asked, heard.scene, reading):
-            fits.append(_snoozed(each, asked, said.days, heard.scene))
+            fits.append(_snoozed(each, asked, said, heard.scene))
     return fits
+
+
+def _of_one(said: Said, told: Told, scene: Scene) -> bool:
+    """Whether it tells of one of the reminder's eggs, and not of which."""
+    eggs = any(each in scene.view.eggs for each in told.about)
+    return said.has("some") or (eggs and said.single and not said.has("all"))
 
 
 def _may_tell(items: Sequence[Item], asked: Asked) -> bool:
@@ -285,19 +300,64 @@ def _denied(items: Sequence[Item], asked: Asked, scene: Scene, reading: Reading)
     return bool(verbs) and all(asked.answers & table.kinds_of(e) for e in verbs)
 
 
+def _named(heard: Heard, told: Sequence[Told], again: Again) -> Reading | None:
+    """The ordinary question whom it is about, with those that the reminders named as choices."""
+    reading = again(heard.scene)
+    ask, table = reading.ask, replies(heard.lexicon.wholes)
+    if ask is None or ask.waiting is None or ask.choices or ask.why != "missing":
+        return None
+    names: list[str] = []
+    for each in told:
+        asked = table.asks.get(each.kind)
+        if asked is not None and ask.waiting.kind in asked.answers | asked.also:
+            names += _fitting(ask.about, each, heard.scene)
+    choices = tuple(dict.fromkeys(names))[:_MOST]
+    return replace(reading, ask=replace(ask, choices=choices)) if choices else None
+
+
+def _fitting(about: str, told: Told, scene: Scene) -> list[str]:
+    """What a reminder names that could stand in a field."""
+    if about == "place":
+        return [told.place] if told.place and told.kind in ("read-incubator", "wet-box") else []
+    if about == "slots":
+        return [each for each in told.about if each in scene.view.eggs]
+    sexes = {"dam": "female", "female": "female", "male": "male"}
+    tags = [each for each in told.about if each in scene.view.animals]
+    if about not in ("tag", *sexes):
+        return []
+    return [each for each in tags if scene.sex(each) == sexes.get(about, scene.sex(each))]
+
+
 # -- which of them -----------------------------------------------------------------------------
 
 
-def _choose(fits: list[Fit], scene: Scene) -> Reading:
+def _choose(fits: list[Fit], said: Said) -> Reading:
     """The one that fits; of several, what was told last by itself; else a question."""
     fresh = [fit for fit in fits if fit.told.fresh]
     fits = fresh or fits
     if len(fits) == 1:
         return fits[0].reading
+    together = _together(fits, said)
+    if together is not None:
+        return together
     requests = {fit.reading.request.ask for fit in fits if fit.reading.request}
     if len(requests) == 1 and all(fit.reading.request for fit in fits):
         return _request(requests.pop(), WHICH, "several reminders fit")
     return _which(fits) or _pick(fits)
+
+
+_SHARED = ("parted", "paired", "searched", "watered")
+
+
+def _together(fits: Sequence[Fit], said: Said) -> Reading | None:
+    """ "both out" to two pairs: all of them, each by itself."""
+    records = [fit.sole for fit in fits]
+    known = tuple(each for each in records if each is not None and each.kind in _SHARED)
+    if not said.has("all") or said.numbers or len(known) < len(fits):
+        return None
+    if len({each.kind for each in known}) > 1:
+        return None
+    return Reading(Outcome.RECORDS, known, reasons=("all of those told",))
 
 
 def _which(fits: Sequence[Fit]) -> Reading | None:

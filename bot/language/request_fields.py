@@ -224,7 +224,12 @@ def _snooze_task(asked: Asked) -> dict[str, Any]:
             and (asked.items[k - 1].i in asked.cued or asked.items[k - 1].is_("slotnoun"))
         ):
             follow = asked.items[k + 1] if k + 1 < len(asked.items) else None
-            if follow is None or not (follow.is_("period") or follow.is_("unit")):
+            lasts = follow is not None and (
+                follow.is_("period")
+                or follow.is_("unit")
+                or _BRIEF.match(f"{int(item.value)} {follow.text.casefold()}") is not None
+            )
+            if not lasts:
                 return {"task": int(item.value)}
     return {}
 

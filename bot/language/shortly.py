@@ -20,10 +20,13 @@ MOST_PIECES = 16  # what is longer is no answer in few words
 
 _ACTS = {
     "out": "out", "take": "out", "took": "out", "part": "out", "pair": "in", "find": "found",
-    "egg": "eggs", "lay": "found", "search": "searched", "weigh": "weighed", "candle": "looked",
+    "egg": "eggs", "lay": "laid", "search": "searched", "weigh": "weighed", "candle": "looked",
     "check": "looked", "pip": "pip", "hatch": "hatch", "water": "watered", "toss": "toss",
     "sex": "sexed", "put": "put", "at": "in", "name": "name", "move": "moved",
 }  # fmt: skip
+# Deeds that are only meant or under way in other forms: "pulling him", "bin it".
+_ORDERED = frozenset({"out", "in", "toss", "watered", "put", "searched", "moved"})
+_ONE = frozenset({"it", "its", "a", "an"})
 _LABELS = ("state", "sign", "sex")
 _REFUSED = frozenset({"if", "wish", "hearsay", "almost", "hedge", "either", "fix", "except"})
 _MEASURES = frozenset({"num", "grams", "temp", "pct"})
@@ -83,9 +86,12 @@ def _asked(kind: str, table: Mapping[str, object]) -> Asked:
             raise WordsError(f"{FILE.name}, asks.{kind}: no kind of record {each!r}")
     later, deed = _words(table["later"]), _words(table["deed"])
     return Asked(
-        frozenset(answers), frozenset(deed), frozenset((*later, "later")), frozenset(also),
-        int(str(table["again"])),
-    )  # fmt: skip
+        answers=frozenset(answers),
+        deed=frozenset(deed),
+        later=frozenset((*later, "later", "not-today")),
+        also=frozenset(also),
+        again=int(str(table["again"])),
+    )
 
 
 def _words(value: object) -> list[str]:
@@ -111,6 +117,7 @@ class Said:
     places: tuple[str, ...] = ()
     days: list[Item] = field(default_factory=list)
     strange: list[str] = field(default_factory=list)  # words that mean nothing here
+    single: bool = False  # "it's clear", "a dud": of one, whichever
 
     def has(self, *meanings: str) -> bool:
         """True where some word means one of these."""
@@ -138,7 +145,7 @@ def taken_apart(
     """The message by what its words mean; None for one that guesses, wishes, or is too long."""
     if not items or len(items) > MOST_PIECES:
         return None
-    said = Said()
+    said = Said(single=bool(_ONE & set(words)))
     starts = {item.i: item for item in items}
     at, end = min(starts), max(item.j for item in items)
     table = replies(lexicon.wholes)
@@ -219,6 +226,9 @@ def _take(said: Said, item: Item) -> bool:
         return True
     if item.what in ("tag", "slot", "place", "box"):
         return True
+    if item.what == "ml":
+        said.pieces.append(frozenset({"watered"}))
+        return True
     mood = item.get("mood")
     if mood in _REFUSED or item.is_("joint", "or") or item.is_("cue"):
         return False
@@ -241,7 +251,12 @@ def _meanings(item: Item) -> set[str]:
     found: set[str] = set()
     act = item.get("act")
     if act is not None:
-        found.add(_ACTS.get(act, f"act:{act}"))
+        deed = _ACTS.get(act, f"act:{act}")
+        found.add("plan" if item.form in ("base", "now") and deed in _ORDERED else deed)
+    if item.is_("climate"):
+        found.add(f"climate:{item.get('climate')}")
+    if item.is_("ordinal"):
+        found.add("some")
     for label in _LABELS:
         if item.is_(label):
             found.add(f"{label}:{item.get(label)}")
