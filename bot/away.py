@@ -79,7 +79,9 @@ def _greet(pages: Pages, each: StandIn, people: People) -> list[Outgoing]:
     member = people.members[each.member]
     if not people.reached(member) or not people.awake(member):
         return []
-    if not reminders.once(pages.conn, pages.household.id, KIND, f"{KIND} {each.id}", people.now):
+    # Not by its number alone: SQLite gives that of a row that is gone to the next.
+    key = f"{KIND} {each.id} {each.member} {each.starts.isoformat()}"
+    if not reminders.once(pages.conn, pages.household.id, KIND, key, people.now):
         return []
     rows = in_order(
         [

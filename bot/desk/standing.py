@@ -114,7 +114,7 @@ def _agreed(
         conn, household, for_member=ctx.member.id, member=member.id, starts=starts, ends=ends,
         now=ctx.now,
     )  # fmt: skip
-    if starts > ctx.now:
+    if made.starts != ctx.now:  # ahead of time, or it only ends later than was said
         ctx.others += people.send(member, asked(made, people))
     text = say("standin.agreed", name=member.name, span=span(made, people))
     unreached = "" if people.reached(member) else say("standin.unreached", name=member.name)

@@ -159,6 +159,20 @@ def test_a_longer_stay_is_the_same_standing_in(house: House) -> None:
     house.asks("Ann", "standin", who="mina", until="2026-03-05T20:00")
     (made,) = agreed(house)
     assert (made.starts, made.ends.day) == (began, 5)
+    said = "Ann has asked you to stand in until Thu 5 Mar at 20:00."
+    assert house.letters("Mina Roe")[-1].startswith(said)
+    assert [name for name, text in house.look() if "You stand in" in text] == ["Mina Roe"]
+
+
+def test_another_after_one_was_called_off_is_greeted(house: House) -> None:
+    """Each one who begins is told so, whoever was asked before."""
+    house.join("Lia", "helper")
+    house.asks("Ann", "standin", who="mina", until="2026-03-03T20:00")
+    assert [name for name, _ in house.look()] == ["Mina Roe"]
+    house.asks("Ann", "standin", until="now")
+    house.now += timedelta(minutes=1)
+    house.asks("Ann", "standin", who="lia", until="2026-03-03T20:00")
+    assert [name for name, _ in house.look()] == ["Lia"]
 
 
 def test_a_span_over_a_clock_change_keeps_its_wall_times(house: House) -> None:
