@@ -727,6 +727,7 @@ class AddressFinder:
             return token.text.upper(), i + 1
         if token.text == "a" and (
             token.raw == "A"
+            or self._text(i + 1) in ("and", "&", ",", "/", "+")
             or self._has(i + 1, "placenoun")
             or i + 1 == len(self.tokens)
             or not self.figures

@@ -60,6 +60,8 @@ class Asked:
         for i in range(start, min(end, len(words))):
             for phrase, name in lexicon.cues.get(words[i], ()):
                 n = len(phrase)
+                if i + n < len(words) and len(phrase[-1]) == 1 and words[i + n].isdigit():
+                    continue  # the C of "in C1" is no Celsius
                 if n == 1 or (i + n <= end and list(phrase) == list(words[i : i + n])):
                     self.names.add(name)
                     self.cued.update(range(i, i + n))

@@ -159,6 +159,10 @@ _STRONG = frozenset(
         "members",
         "bookswitch",
         "passon",
+        "season",
+        "breedplan",
+        "oftimes",
+        "isnow",
     }
 )
 _ORDER = (

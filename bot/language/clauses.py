@@ -240,11 +240,13 @@ class Cutter:
         if (
             "animal" in clause.kinds
             and self._newcomer(clause)
-            and ("placed" in kinds or item.what == "grams")
+            and ("placed" in kinds or item.what == "grams" or item.is_("act", "name"))
         ):
             return True
         if self._after_laying(clause, item):
             return True
+        if item.is_("state") and not any(e.what in ENTITIES for e in clause.items):
+            return any(e.is_("act", "toss") for e in clause.items)
         if not self._shared(clause, kinds):
             return False
         if item.is_("act", "put") and "laid" in clause.kinds and not self._eggs_put(clause):
@@ -470,6 +472,8 @@ class Cutter:
         """True for more of a newcomer's description: sex, hatch day, parents, place, weight."""
         if "animal" in kinds:
             return True
+        if any(e.is_("act", "name") for e in fragment):
+            return any(e.what == "tag" for e in fragment)
         if all(
             e.what in ("grams", "comma")
             or e.text.casefold() in ("weighs", "weighing", "at", "about", "is")

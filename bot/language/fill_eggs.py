@@ -35,7 +35,27 @@ def _slots(span: Span, carry: bool = True, codes: bool = True) -> tuple[str, ...
 
 
 def fill_laid(span: Span) -> list[Draft]:
-    """`laid`: who laid, how many, how many no good, and where they went."""
+    """`laid`: who laid, how many, how many no good, and where they went; each of "both"."""
+    drafts = _one_laying(span)
+    dams = [t for e in span.animals() for t in span.tag_names(e) if span.scene.sex(t) == "female"]
+    shared = span.has("pron", "both") or any(e.text.casefold() == "each" for e in span.items)
+    if len(dams) < 2 or not shared or len(drafts) != 1 or drafts[0].trouble is not None:
+        return drafts
+    if "slots" in drafts[0].fields:
+        return [drafts[0].ask("dam", "ambiguous", dams)]
+    return [
+        check_tag(
+            Draft("laid", {**drafts[0].fields, "dam": dam}, score=drafts[0].score),
+            "dam",
+            dam,
+            span.scene,
+            "female",
+        )
+        for dam in dict.fromkeys(dams)
+    ]
+
+
+def _one_laying(span: Span) -> list[Draft]:
     if span.has("act", "search") and not span.has("act", "lay", "find") and not _found_some(span):
         return []
     eggy = span.has("act", "egg")
@@ -165,7 +185,7 @@ def _quality(span: Span, number: Item) -> str | None:
     for each in span.items[k + 1 : k + 6]:
         if each.what in ("comma", "joint", "num", "slot", "box", "tag"):
             return None
-        if each.is_("state", *_BAD_STATES):
+        if each.is_("state", *_BAD_STATES, "unsure"):
             return "bad"
         if each.is_("spoil", "bad") and not each.is_("state", "fertile"):
             return "bad"
@@ -237,6 +257,8 @@ def _an_egg(span: Span) -> int | None:
     word = egg.text.casefold()
     k = span.index(egg)
     lead = {e.text.casefold() for e in span.items[max(0, k - 3) : k]}
+    if word == "egg" and not span.numbers() and len(_slots(span, carry=False, codes=False)) == 1:
+        return 1
     if word == "egg" and lead & {"an", "a", "her", "another", "1st", "the"}:
         return 1
     return 1 if word == "egg" and not span.numbers() and span.has("act", "lay", "find") else None
@@ -293,9 +315,12 @@ def _denies_search(span: Span, item: Item) -> bool:
 # -- eggs in their slots ------------------------------------------------------------------
 
 
+_EVERY = frozenset({"all", "everything", "every", "both", "whole"})
+
+
 def _whole_box(span: Span) -> tuple[str, ...]:
     """ "all of box B": every egg of it."""
-    if not any(e.text.casefold() in ("all", "everything", "every", "both") for e in span.items):
+    if not any(e.text.casefold().split()[0] in _EVERY for e in span.items if e.text.strip()):
         return ()
     return tuple(
         slot
@@ -362,6 +387,10 @@ def fill_discarded(span: Span) -> list[Draft]:
     check_slots(draft, "slots", slots, span.scene, "egg")
     if not tossed:
         draft.ask("slots", "ambiguous", slots)
+    state = span.first("state", *_BAD_STATES)
+    if tossed and state is not None:  # "chucked the dud in B2"
+        seen = Draft("checked", {"slots": slots, "state": state.get("state")}, score=3)
+        return [draft, check_slots(seen, "slots", slots, span.scene, "egg")]
     return [draft]
 
 

@@ -34,6 +34,10 @@ def fill_fed(span: Span) -> list[Draft]:
     if not eaters:
         left |= {name: fields[name] for name in ("dusted",) if name in fields}
     drafts = [_draft(span, eaters, fields, score)] if eaters else []
+    if spared and span.has("act", "feed", "give") and not _of_itself(span):
+        for draft in drafts:  # not fed is not refused, and "everyone" would hold them too
+            draft.ask("who", "ambiguous", tuple(eaters))
+        return drafts
     return drafts + [
         _draft(span, [each], {**left, "refused": True}, score) for each in (*refusing, *spared)
     ]
@@ -115,6 +119,17 @@ def _heard_twice(span: Span) -> tuple[str, ...]:
     if sound is None or number.what != "num" or not number.text.isalpha():
         return ()
     return (f"{number.value:g}", sound)
+
+
+_OF_ITSELF = frozenset({"ate", "eaten", "eats", "eat", "all eaten", "took", "eating"})
+
+
+def _of_itself(span: Span) -> bool:
+    """True where the animals did it, "everybody ate except F5", and nobody fed them."""
+    return any(
+        e.is_("act", "feed") and bool(_OF_ITSELF & set(e.text.casefold().split()))
+        for e in span.items
+    )
 
 
 def _spared(span: Span) -> list[str]:

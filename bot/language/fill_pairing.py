@@ -26,6 +26,8 @@ def fill_paired(span: Span) -> list[Draft]:
         return [Draft("paired", {}, score=2).ask(name, "ambiguous", mentioned[0].value)]
     if not males and not females and not unknown:
         return []
+    if not said and len(males) != 1 and not unknown:
+        return []  # "F3 and F5 swapped tubs"
     score = 4.0 if span.has("act", "pair") or span.has("prep", "with") else 2.0
     if span.what("place") or span.what("num", "grams"):
         score -= 1
@@ -142,7 +144,7 @@ def fill_parted(span: Span) -> list[Draft]:
         return []
     if unknown:
         tag = unknown[0]
-        lacking = "male" if females or tag[:1].upper() == "M" else "female"
+        lacking = "male" if females or tag[:1].upper() != "F" else "female"
         draft = Draft("parted", {}, score=score)
         if females:
             draft.fields["female"] = females[0]

@@ -17,6 +17,7 @@ from bot.records import Record
 
 _ONE_OF_IT = frozenset({"one", "ones", "single", "both", "half"})
 _STAYING = frozenset({"staying", "stays", "living", "lives", "waiting", "resting"})
+_CHANGES = frozenset({"gained", "lost", "up", "down", "by", "dropped", "plus", "minus", "put on"})
 _TWO_SIDED = frozenset({"mating", "biting", "receptive", "unreceptive"})
 _PRECISE = ENTITIES | {"num", "grams", "temp", "pct"}
 _RANGES = frozenset({"so", "two", "three", "more", "thereabouts", "2", "3"})
@@ -53,6 +54,8 @@ class Accounts:
         if item.what in ("tag", "slot"):
             if all(self._names(str(v)) for v in item.value):
                 return True
+            if all(self._home_told(str(v)) for v in item.value):
+                return True
             names = {n.casefold() for c in item.codes for n in (c.tag, c.slot, c.wrote) if n}
             return len(item.value) == 1 and bool(names & self.words)
         if item.what == "box":
@@ -61,6 +64,11 @@ class Accounts:
             values = item.value if isinstance(item.value, tuple) else (item.value,)
             return all(v.casefold() in self.words for v in values)
         return item.value is None or self._figure(float(item.value))
+
+    def _home_told(self, tag: str) -> bool:
+        """True where the place of an animal is told of: "sprayed F3's tub"."""
+        seen = self.view.animals.get(tag)
+        return seen is not None and bool(seen.place) and str(seen.place).casefold() in self.words
 
     def _names(self, value: str) -> bool:
         if value.startswith("?"):
@@ -105,6 +113,8 @@ def _unread_piece(
         return "" if follow in _RANGES else "leaves it open"
     if item.is_("mood", "neg") and k == len(items) - 1 and k > 0 and not _says_no(record):
         return "denies something"
+    if item.is_("placenoun") and _lettered(items, k):
+        return "is a place left unread"
     if item.what == "word" and not item.senses:
         return "is like a word of the trade" if _like_trade(items, k, lex) else ""
     return ""
@@ -123,6 +133,13 @@ def _aside(items: Sequence[Item], k: int) -> bool:
         and fragment[0].is_("pron", "he", "she")
         and any(e.text.casefold() in _STAYING for e in fragment)
     )
+
+
+def _lettered(items: Sequence[Item], k: int) -> bool:
+    """ "rack a": a place's noun and a letter that were not taken together."""
+    follow = items[k + 1] if k + 1 < len(items) else None
+    last = k + 2 >= len(items) or items[k + 2].what in BREAKS
+    return follow is not None and follow.what == "word" and len(follow.text) == 1 and last
 
 
 def _says_no(record: Record) -> bool:
@@ -166,6 +183,8 @@ def _used(items: Sequence[Item], k: int, record: Record, accounts: Accounts, lex
     ):
         return True
     lead = items[k - 1] if k else None
+    if record.kind == "weighed" and lead is not None and lead.text.casefold() in _CHANGES:
+        return True
     if lead is not None and lead.is_("prep", "at"):  # an hour that no day is told for
         return True
     return item.what == "num" and "whole" in item.senses and _counts_aside(items, k, record)

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from bot.language.asked import SMALL, Asked
-from bot.language.dates import when_of
+from bot.language.dates import HourHint, clock_time, when_of
 from bot.language.items import Item
 from bot.language.request_people import ROLES, household, role, standin
 from bot.language.spans import stretch_of
@@ -248,6 +248,12 @@ def _until(asked: Asked) -> datetime | None:
         return now + timedelta(minutes=30)
     if any(w in words for w in ("an hour", "another hour", "one hour")):
         return now + timedelta(hours=1)
+    hour = re.search(r"\b(?:till|until|til) (\d{1,2})$", words)
+    if hour and int(hour.group(1)) < 25:
+        hint = HourHint(int(hour.group(1)) % 24, 0, None)
+        told = clock_time(hint, None, now, None, True)
+        until = datetime.combine(now.date(), told, tzinfo=now.tzinfo)
+        return until if until > now else until + timedelta(days=1)
     if not any(e.what in ("date", "time", "span") for e in asked.items):
         return None
     if any(e.what == "span" and e.value == "next-week" for e in asked.items):
@@ -307,8 +313,6 @@ def _minutes(asked: Asked) -> str:
 
 def _hours(asked: Asked) -> str:
     """ "22:00-07:00" for quiet hours, "08:00" for one, "off" or "" for none."""
-    from bot.language.dates import HourHint, clock_time
-
     out: list[str] = []
     for item in asked.items:
         hint = item.value if item.what == "time" else None

@@ -33,6 +33,10 @@ def _spelled(tokens: list[Token], view: View, lexicon: Lexicon) -> list[Token]:
         if tries <= 0:
             out.append(token)
             continue
+        if token.sort == "word" and token.text in lexicon.slips and token.text not in view.names:
+            word = lexicon.slips[token.text]
+            out.append(replace(token, text=word, raw=word))
+            continue
         if token.sort != "word" or _known(token.text, view, lexicon):
             out.append(token)
             continue
@@ -279,6 +283,7 @@ class _Scanner:
 
     def _number(self, i: int, number: Number) -> Item:
         """A number with its unit, if one follows."""
+        number = self._and_a_half(number)
         unit, j = self._unit(number.j, number.whole)
         raw = self._raw(i, j)
         if unit in ("g", "oz", "kg", "lb", "mg"):
@@ -302,6 +307,13 @@ class _Scanner:
         if number.pair is not None:
             item.senses["pair"] = Sense("pair", f"{number.pair[0]},{number.pair[1]}")
         return item
+
+    def _and_a_half(self, number: Number) -> Number:
+        """ "22 and a half grams": the half belongs to the figure before it."""
+        half = [t.text for t in self.tokens[number.j : number.j + 3]]
+        if number.whole and half == ["and", "a", "half"]:
+            return Number(number.value + 0.5, number.j + 3, False)
+        return number
 
     def _code_ahead(self, j: int) -> bool:
         return (

@@ -57,12 +57,33 @@ def settled(items: Sequence[Item], view: View) -> list[Item]:
         for each in items[box + 1 : box + 3]:
             if each.what == "word" and (len(each.text) == 1 or each.is_("act", "name")):
                 each.senses = {}
+    _names_mean_nothing(items)
+    _all_but(items)
     if any(e.is_("act", "sex") for e in items):
         _lettered_sexes(items)
     items = _ranged(items, view)
     for k, item in enumerate(items):
         _stand_in(items, k, item)
     return items
+
+
+def _names_mean_nothing(items: Sequence[Item]) -> None:
+    """ "H1 is called Pip": a name given is no word of the trade."""
+    for k, item in enumerate(items):
+        if not item.is_("act", "name") or item.form != "past":
+            continue
+        for each in items[k + 1 : k + 4]:
+            if each.what in BREAKS:
+                break
+            if each.what == "word" and each.text[:1].isupper() and not each.text.isupper():
+                each.senses = {}
+
+
+def _all_but(items: Sequence[Item]) -> None:
+    """ "everyone but F3" leaves F3 out."""
+    for one, two, three in zip(items, items[1:], items[2:], strict=False):
+        if one.is_("everyone") and two.text.casefold() == "but" and three.what in ENTITIES:
+            two.what, two.senses = "word", {"mood": Sense("mood", "except")}
 
 
 def _ranged(items: Sequence[Item], view: View) -> list[Item]:
@@ -102,7 +123,8 @@ def _stand_in(items: Sequence[Item], k: int, item: Item) -> None:
         if one.what == two.what == "tag" and all(c.tag for c in one.codes + two.codes):
             item.senses["act"] = Sense("act", "part")
         return
-    if value not in ("with", "to") or item.is_("act") or not 0 < k < len(items) - 1:
+    into = item.text.casefold() in ("into", "in to")
+    if (value not in ("with", "to") and not into) or item.is_("act") or not 0 < k < len(items) - 1:
         return
     one, two = items[k - 1], items[k + 1]
     if one.text in ("'s", "s") or two.text.casefold() in ("her", "his", "the", "him"):
@@ -119,7 +141,7 @@ def _stand_in(items: Sequence[Item], k: int, item: Item) -> None:
         return
     if pair == ("tag", "tag"):
         item.senses["act"] = Sense("act", "pair")
-    elif value == "to":
+    elif value == "to" or (into and one.what == "slot"):
         item.senses["act"] = Sense("act", "at")
 
 
@@ -180,7 +202,10 @@ def _settle_one(
     if (
         item.text.casefold() == "may"
         and before
-        and before[-1].text.casefold() in ("last", "in", "of", "early", "late")
+        and (
+            before[-1].text.casefold() in ("last", "in", "of", "early", "late", "hatched", "born")
+            or bool(after and after[0].what == "num" and after[0].value > 31)
+        )
     ):
         item.senses = {}
     if item.is_("species") and _told_of_an_egg(items):
@@ -209,6 +234,14 @@ def _settle_one(
         for e in items[k + 1 :]
     ):
         item.senses = {"mood": Sense("mood", "almost")}
+    if (
+        item.is_("act", "egg")
+        and _in_her(before, after)
+        and not any(e.is_("act", "lay", "find") or e.what == "slot" for e in items)
+    ):
+        item.senses = {"sign": Sense("sign", "gravid")}
+    if item.is_("fed", "each") and any(e.is_("act", "lay") for e in items):
+        _drop(item, "fed")
     if item.text.casefold() in ("no sign of", "no trace of") and any(
         e.is_("act") or e.is_("sign") or e.is_("fed") for e in after
     ):
@@ -371,6 +404,14 @@ def _empty_verb(item: Item, after: Sequence[Item]) -> bool:
     if item.is_("act", "leave"):
         return not _left_something(after)
     return item.is_("act", "lose") and _lost_weight(after)
+
+
+_BELLY = frozenset({"belly", "tummy", "side", "sides", "abdomen", "stomach", "tum"})
+
+
+def _in_her(before: Sequence[Item], after: Sequence[Item]) -> bool:
+    """ "two eggs in F3's belly": not laid yet."""
+    return any(e.text.casefold() in _BELLY for e in (*before, *after))
 
 
 def _goes_to_number(after: Sequence[Item]) -> bool:

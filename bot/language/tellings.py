@@ -69,6 +69,9 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
         return True
     if words[0].is_("mood", "wish"):
         return False
+    said = " ".join(e.text.casefold() for e in words[:3])
+    if said.startswith(("last time", "the last time", "when last", "most recent")):
+        return len(words) > 2
     first = words[0].text.casefold().split()[0] if words[0].text.split() else ""
     if first not in _ASKING:
         return False

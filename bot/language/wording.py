@@ -17,7 +17,7 @@ from bot.language.tokens import tokens_of
 from bot.records import EGG_STATES, SEXES, SIGNS, WAYS_TO_LEAVE
 
 OWN_WORDS = Path(__file__).parent / "words"
-_OTHER_TABLES = ("requests", "frames", "days", "english")  # of another shape, read elsewhere
+_OTHER_TABLES = ("requests", "frames", "days", "english", "slips")
 
 # What a class of words may hold; None is anything.
 CLASSES: Mapping[str, frozenset[str] | None] = {
@@ -98,7 +98,7 @@ class Lexicon:
 
     `phrases` maps a first word to (words, senses) pairs, longest first. `cues`, of which questions
     are made, lie apart, since they overlap the words that records are made of. `everyday` are words
-    that mean nothing here.
+    that mean nothing here, `slips` small words as they are often misspelt, with the word meant.
     """
 
     phrases: dict[str, list[tuple[tuple[str, ...], tuple[Sense, ...]]]]
@@ -109,6 +109,7 @@ class Lexicon:
     singles: dict[str, tuple[Sense, ...]] = field(default_factory=dict)
     counts: dict[str, list[tuple[tuple[str, ...], int]]] = field(default_factory=dict)
     everyday: frozenset[str] = frozenset()
+    slips: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for first, pairs in self.phrases.items():
@@ -148,6 +149,23 @@ def common_english(file: Path = OWN_WORDS / "english.toml") -> frozenset[str]:
     return frozenset(tomllib.loads(file.read_text(encoding="utf-8"))["words"].split())
 
 
+def _small(senses: Mapping[tuple[str, ...], list[Sense]]) -> frozenset[str]:
+    """Single words that are, or may be, no more than small words."""
+    small = {"plain", "prep", "pron", "joint"}
+    return frozenset(
+        words[0]
+        for words, meanings in senses.items()
+        if len(words) == 1 and any(each.cls in small for each in meanings)
+    )
+
+
+@lru_cache(maxsize=1)
+def slips_of(file: Path = OWN_WORDS / "slips.toml") -> Mapping[str, str]:
+    """Small words as they are often misspelt, each with the word meant."""
+    tables = tomllib.loads(file.read_text(encoding="utf-8"))
+    return {slip: meant for meant, slips in tables["slips"].items() for slip in slips}
+
+
 def _built(
     senses: dict[tuple[str, ...], list[Sense]], everyday: frozenset[str] = frozenset()
 ) -> Lexicon:
@@ -170,7 +188,11 @@ def _built(
     wholes = frozenset(
         word for word in known if not word.isalpha() and not word.isdigit() and len(word) > 1
     )
-    plain = {words[0] for words, m in senses.items() if all(s.cls == "plain" for s in m)}
+    plain = {
+        words[0]
+        for words, m in senses.items()
+        if len(words) == 1 and all(s.cls == "plain" for s in m)
+    }
     return Lexicon(
         dict(phrases),
         frozenset(known) | everyday,
@@ -180,7 +202,8 @@ def _built(
             | {word: frozenset(means) for word, means in trade.items() if word not in plain}
         ),
         {word: found for word, found in cues.items() if found},
-        everyday=everyday | plain,
+        everyday=everyday | _small(senses),
+        slips=slips_of(),
     )
 
 
