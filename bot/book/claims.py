@@ -50,7 +50,9 @@ def take(
 
     `but` are addresses that this process knows have to be left alone.
     """
-    room = max(0, most) + len(but)
+    if most <= 0:
+        return Taken()
+    room = most + len(but)
     found = conn.execute(_next(channels, now).limit(room)).mappings().all()
     rows = [row for row in found if (row["channel"], row["address"]) not in but][:most]
     spent = [row for row in rows if row["tries"] >= COPIES]

@@ -32,6 +32,7 @@ from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sender, Sent
 Answer = tuple[Outgoing, Sent]
 
 AT_ONCE = 200  # sends in the air
+BEGUN = 30  # of them begun within a second: what a kill leaves in doubt, so not more than need be
 LOOK = 1.0  # seconds between looks at the outbox, when nobody says that there is something
 _PAUSE = wait_exponential_jitter(initial=1, max=60, jitter=1)
 
@@ -75,7 +76,7 @@ class Delivery:
         self._presence = Presence(book, worker)
         self.worker = self._presence.name  # what is written on the rows that we have in hand
         self._ways: dict[Address, _Way] = {}
-        self._holds: dict[int, Outgoing] = {}  # in hand, until what came of it is written down
+        self._holds: dict[int, float] = {}  # in hand since, until what came of it is written down
         self._taken: list[Outgoing] = []  # in hand, and not on their way yet
         self._answers: list[Answer] = []  # to be written down
         self._sends: set[asyncio.Task[None]] = set()
@@ -178,14 +179,15 @@ class Delivery:
             left_alone = {way for way in self._ways if self.waits(*way)}
             over = [a for a, way in self._ways.items() if way.kept and a not in left_alone]
             claims.end_waits(conn, over, now)
-            taken = claims.take(
-                conn, self._senders, name, now, most=AT_ONCE - len(holds), but=left_alone
-            )
+            young = sum(time.monotonic() - self._holds[each] < 1.0 for each in holds)
+            room = min(AT_ONCE - len(holds), BEGUN - young)
+            taken = claims.take(conn, self._senders, name, now, most=room, but=left_alone)
         for address in over:
             self._ways[address].kept = False
         del self._answers[: len(answers)]
         self._tidied = time.monotonic() if tidies else self._tidied
-        self._holds = {n: self._holds[n] for n in holds} | {each.id: each for each in taken.to_send}
+        begun = {each.id: time.monotonic() for each in taken.to_send}
+        self._holds = {each: self._holds[each] for each in holds} | begun
         self._taken += taken.to_send
         for each in taken.given_up:
             log.error("given up: no answer to two copies", channel=each.channel, row=each.id)

@@ -86,6 +86,15 @@ def test_one_slow_receiver_holds_up_nobody_else(book: Book) -> None:
         assert [text for who, text in channel.taken if who == str(n)] == ["first", "second"]
 
 
+def test_a_crash_leaves_few_in_doubt(book: Book) -> None:
+    """Of many that wait, only so many are in hand at a time as are on their way at once."""
+    put(book, *[(str(n), "a") for n in range(100)])
+    channel = Channel()
+    channel.answers = {str(n): [30.0] for n in range(100)}
+    deliver(book, channel, 0.4)
+    assert sum(rows(book, outbox.c.tries)) == 30
+
+
 def test_what_was_on_its_way_at_a_crash_goes_out_once_more(book: Book) -> None:
     """Claimed and not marked: it may have been taken, and one more copy is sent."""
     put(book, ("1", "a"))

@@ -101,7 +101,7 @@ def test_two_workers_send_each_row_once_and_each_address_in_order(
     books: tuple[Book, Book], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """300 rows for 20 addresses: no row twice, none out of order, no address in two hands."""
-    monkeypatch.setattr("bot.serve.delivery.AT_ONCE", 8)  # so that neither takes all addresses
+    monkeypatch.setattr("bot.serve.delivery.BEGUN", 8)  # so that neither takes all addresses
     texts = [f"{n:02}" for n in range(15)]
     put(books[0], *[(str(a), text) for text in texts for a in range(20)])
     channel = Channel()
