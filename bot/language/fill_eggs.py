@@ -280,11 +280,12 @@ def fill_searched(span: Span) -> list[Draft]:
         and bool(span.animals())
         and not span.has("act", "lay", "find", "put", "move")
     )
-    if not looked and not bare:
+    tags, _item = span.subjects()
+    vain = bool(tags) and _no_eggs(span) and (span.has("act", "find") or span.has("ground"))
+    if not (looked or bare or vain):
         return []
     if span.slot_items() and not any(a.what == "tag" for a in span.animals()):
         return []
-    tags, _item = span.subjects()
     if not tags:
         tags = ()
     counts = [int(n.value) for n in span.numbers(whole=True)]
@@ -304,6 +305,14 @@ def fill_searched(span: Span) -> list[Draft]:
         if "found" not in fields:
             draft.ask("found", choices=("0", "1", "2"))
     return drafts
+
+
+def _no_eggs(span: Span) -> bool:
+    """ "no eggs found", "found no eggs": the eggs themselves are denied."""
+    return any(
+        e.is_("act", "egg") and n > 0 and span.items[n - 1].text.casefold() in ("no", "zero")
+        for n, e in enumerate(span.items)
+    )
 
 
 def _denies_search(span: Span, item: Item) -> bool:
