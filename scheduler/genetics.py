@@ -25,9 +25,11 @@ from scheduler.inheritance import (
     shows,
     young_of,
 )
-from scheduler.kinship import from_colony, parents_first
+from scheduler.kinship import PedigreeLoop, from_colony, parents_first
 from scheduler.traits import POSSIBLE_HET, Carried, definitions, read_word
 from scheduler.words import listed
+
+_PROVEN = "is proven"
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,19 @@ def odds(colony: Colony, male: str, female: str, traits: Iterable[Trait] | None 
         notes.append("Taken together as if no two of these genes were linked.")
     together = _together(found)
     return Odds(tuple(found), together, tuple(dict.fromkeys(notes)))
+
+
+def proven(colony: Colony, young: str) -> tuple[str, ...]:
+    """What an animal and its siblings prove of their parents: "M5 is proven het stripe by…"."""
+    animal = colony.animals[young]
+    sire, dam = animal.sire or "", animal.dam or ""
+    if not {sire, dam} <= colony.animals.keys():
+        return ()
+    try:
+        notes = odds(colony, sire, dam).notes
+    except PedigreeLoop:  # whoever asks for the odds is told of it
+        return ()
+    return tuple(note for note in notes if _PROVEN in note)
 
 
 def genotype(colony: Colony, tag: str, trait: Trait) -> dict[int, float]:
@@ -272,7 +287,7 @@ def _proven(
         now = scaled(_marginal(joint, place))
         before = prior[tag]
         if len(before) > 1 and list(now) == [1]:
-            yield f"{tag} is proven het {trait.name} by its young."
+            yield f"{tag} {_PROVEN} het {trait.name} by its young."
         elif len(before) > 1 and now != before:
             yield (
                 f"{tag} het {trait.name}: {before.get(1, 0):.0%} before its young, "

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from itertools import islice
 from typing import Any
@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 from bot.book.rows import Happening
 from bot.book.state import State
 from scheduler.colony import (
+    Animal,
     ClimateReading,
     Colony,
     Feeding,
@@ -27,12 +28,24 @@ from scheduler.colony import (
     Weight,
 )
 from scheduler.inheritance import INHERITANCES
-from scheduler.traits import definitions
+from scheduler.traits import definitions, read_word
 
 NOON = time(12)  # a reading with no time of day counts for the middle of its day
 
 _INHERITED = re.compile(
-    r"(?:the )?(?:trait )?(?P<name>\S.*?) is (?P<how>[a-z -]+)\.?", re.IGNORECASE
+    r"(?:the )?(?:trait )?(?P<name>\S.*?) is (?P<how>[a-z -]+?)(?: by (?P<by>ZW|XY))?"
+    r"(?:[,;] ?(?P<more>.+?))?\.?",
+    re.IGNORECASE,
+)
+_SYSTEM = re.compile(r"(?:the )?(?:system is |by )?(?P<system>ZW|XY)", re.IGNORECASE)
+_DOUBLE = re.compile(
+    r"(?:the )?(?:double|super|two copies)(?: form)?(?: (?:is|are))?(?: called)? (?P<double>\S.*)",
+    re.IGNORECASE,
+)
+_SHOWS = re.compile(
+    r"(?:it )?(?:(?:shows|is|looks|visual|turned out(?: to be)?)(?: a| like a?)? )?"
+    r"(?P<word>.+?)\.?",
+    re.IGNORECASE,
 )
 _HOW = {re.sub(r"\W", "", how): how for how in INHERITANCES}  # however its words are spaced
 
@@ -90,16 +103,16 @@ def _when(happening: Happening) -> tuple[date, str, int]:
 
 def _colony(known: _Known, state: State, zone: ZoneInfo) -> Colony:
     """The colony; of the earlier one every part that is the same is kept as it is."""
-    lines = known.lines
+    lines, traits = known.lines, _traits(known.lines["note"])
     before = known.colony or Colony(zone)
     parts: dict[str, Any] = {
-        "animals": dict(state.animals),
+        "animals": _with_noted_traits(dict(state.animals), lines["note"], traits),
         "pairings": tuple(state.pairings.values()),
         "clutches": tuple(state.clutches.values()),
         "eggs": tuple(state.eggs.values()),
         "boxes": dict(state.boxes),
         **{name: tuple(lines[kind]) for name, kind in _LINES.items()},
-        "traits": _traits(lines["note"]),
+        "traits": traits,
     }
     same = {name: getattr(before, name) for name in parts}
     return Colony(zone, **{n: same[n] if same[n] == v else v for n, v in parts.items()})
@@ -108,15 +121,60 @@ def _colony(known: _Known, state: State, zone: ZoneInfo) -> Colony:
 def trait_in(text: str) -> Trait | None:
     """The trait that a note defines, "stripe is recessive"; None where it is another note.
 
+    An incomplete dominant may name its double form, a sex-linked trait its chromosomes:
+
     >>> trait_in("Trait stripe is recessive")
     Trait(name='stripe', inheritance='recessive', double=None, system='ZW')
+    >>> trait_in("snow is incomplete dominant, double is blizzard")
+    Trait(name='snow', inheritance='incomplete dominant', double='blizzard', system='ZW')
+    >>> trait_in("pale is sex-linked, XY")
+    Trait(name='pale', inheritance='sex-linked', double=None, system='XY')
     """
     found = _INHERITED.fullmatch(" ".join(text.split()))
     how = _HOW.get(re.sub(r"\W", "", found["how"].casefold())) if found else None
     if found is None or how is None:
         return None
-    name = found["name"]
-    return Trait(name[:1].lower() + name[1:], how)  # a phone writes the first letter large
+    more = found["by"] or found["more"] or ""
+    system = _SYSTEM.fullmatch(more) if how == "sex-linked" else None
+    double = _DOUBLE.fullmatch(more) if how == "incomplete dominant" else None
+    if more and not system and not double:
+        return None
+    return Trait(
+        _small(found["name"]),
+        how,
+        double=_small(double["double"]) if double else None,
+        system=system["system"].upper() if system else "ZW",
+    )
+
+
+def _small(name: str) -> str:
+    return name[:1].lower() + name[1:]  # a phone writes the first letter large
+
+
+def trait_word(text: str, sex: str, defined: Mapping[str, Trait]) -> str | None:
+    """The trait word that a note on an animal holds: "shows stripe" is "stripe".
+
+    None where it says something else, or a trait that nobody has defined.
+    """
+    found = _SHOWS.fullmatch(" ".join(text.split()))
+    if found is None or not defined:
+        return None
+    word = _small(found["word"])
+    read = read_word(word, sex if sex in ("female", "male") else "male", defined)
+    return None if isinstance(read, str) else word
+
+
+def _with_noted_traits(
+    animals: dict[str, Animal], notes: Iterable[Happening], traits: tuple[Trait, ...]
+) -> dict[str, Animal]:
+    """The animals, with the traits that notes on them tell of: so a young one's look is written."""
+    defined = definitions(traits)
+    for note in notes if defined else ():
+        animal = animals.get(note.about)
+        word = trait_word(note.fields["text"], animal.sex, defined) if animal else None
+        if animal and word and word not in animal.traits:
+            animals[animal.tag] = replace(animal, traits=(*animal.traits, word))
+    return animals
 
 
 def _traits(notes: Iterable[Happening]) -> tuple[Trait, ...]:

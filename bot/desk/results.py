@@ -10,7 +10,7 @@ from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import Record
-from bot.wording import by_number, capped, number, say
+from bot.wording import by_number, capped, joined, number, say
 
 if TYPE_CHECKING:
     from scheduler.genetics import Outcome
@@ -110,7 +110,23 @@ def after_note(record: Record, ctx: Context) -> str:
     from bot.book.facts import trait_in
 
     trait = trait_in(record.get("text"))
-    return say("next.trait", trait=trait.name) if trait else ""
+    if trait is not None:
+        return say("next.trait", trait=trait.name)
+    return joined([_shown(tag, record.get("text"), ctx) for tag in record.get("about") or ()])
+
+
+def _shown(tag: str, text: str, ctx: Context) -> str:
+    """A note that tells a young one's look says that odds go by it, and whom that proves."""
+    from bot.book.facts import trait_word
+    from scheduler.genetics import proven
+    from scheduler.traits import definitions
+
+    animal = ctx.pages.state.animals.get(tag)
+    defined = definitions(ctx.colony.traits)
+    word = trait_word(text, animal.sex, defined) if animal else None
+    if not word:
+        return ""
+    return joined([say("next.shown", tag=tag, word=word), *proven(ctx.colony, tag)])
 
 
 def _outcomes(outcomes: Iterable[Outcome]) -> list[str]:

@@ -36,12 +36,21 @@ def odds(desk: Desk) -> list[str]:
         ("pale is sex linked", Trait("pale", "sex-linked")),
         ("pale is sex-linked", Trait("pale", "sex-linked")),
         ("size is polygenic", Trait("size", "polygenic")),
+        ("Snow is incomplete dominant, double is Blizzard",
+         Trait("snow", "incomplete dominant", "blizzard")),
+        ("snow is incomplete dominant, two copies are called blizzard",
+         Trait("snow", "incomplete dominant", "blizzard")),
+        ("pale is sex-linked, XY", Trait("pale", "sex-linked", None, "XY")),
+        ("pale is sex-linked by xy.", Trait("pale", "sex-linked", None, "XY")),
+        ("pale is sex-linked, the system is ZW", Trait("pale", "sex-linked")),
+        ("stripe is recessive, XY", None),
+        ("pale is sex-linked, double is blizzard", None),
         ("stripe is recessive, I think", None),
         ("stripe is not for sale", None),
         ("is recessive", None),
         ("kink in tail tip", None),
     ],
-)
+)  # fmt: skip
 def test_a_note_defines_a_trait_or_is_another_note(text: str, trait: Trait | None) -> None:
     """Only a whole sentence about inheritance counts."""
     assert trait_in(text) == trait
