@@ -281,7 +281,7 @@ def fill_searched(span: Span) -> list[Draft]:
         and not span.has("act", "lay", "find", "put", "move")
     )
     tags, _item = span.subjects()
-    vain = bool(tags) and _no_eggs(span) and (span.has("act", "find") or span.has("ground"))
+    vain = bool(tags) and _eggs_denied(span) and (span.has("act", "find") or span.has("ground"))
     if not (looked or bare or vain):
         return []
     if span.slot_items() and not any(a.what == "tag" for a in span.animals()):
@@ -307,7 +307,7 @@ def fill_searched(span: Span) -> list[Draft]:
     return drafts
 
 
-def _no_eggs(span: Span) -> bool:
+def _eggs_denied(span: Span) -> bool:
     """ "no eggs found", "found no eggs": the eggs themselves are denied."""
     return any(
         e.is_("act", "egg") and n > 0 and span.items[n - 1].text.casefold() in ("no", "zero")
