@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, delete, or_, select, update
+from sqlalchemy import Connection, Select, bindparam, delete, or_, select, update
 
 from bot.book import bound, households
 from bot.book.households import Household, Member
@@ -93,19 +93,30 @@ def named(conn: Connection, reply: Reply, member: Member) -> Reply:
 
 def in_several(conn: Connection, member: Member) -> bool:
     """Whether another book speaks at any address of this member's, too."""
+    asked = {"member": member.id, "household": member.household}
+    with bound.looking_beyond(conn):
+        return conn.execute(_IN_SEVERAL, asked).first() is not None
+
+
+def _another_book() -> Select[Any]:
+    """Asked several times a message, so it is built once; a household's rows are found by it."""
     mine, other = addresses.alias(), addresses.alias()
-    query = (
+    same = (mine.c.channel == other.c.channel) & (mine.c.address == other.c.address)
+    return (
         select(other.c.id)
-        .join(mine, (mine.c.channel == other.c.channel) & (mine.c.address == other.c.address))
+        .join(mine, same)
         .join(members, members.c.id == other.c.member)
         .where(
-            mine.c.member == member.id,
-            other.c.household != member.household,
+            mine.c.household == bindparam("household"),
+            mine.c.member == bindparam("member"),
+            other.c.household != bindparam("household"),
             members.c.gone.is_(None),
         )
+        .limit(1)
     )
-    with bound.looking_beyond(conn):
-        return conn.execute(query.limit(1)).first() is not None
+
+
+_IN_SEVERAL = _another_book()
 
 
 def reminded_by_another(conn: Connection, message: Message, member: Member) -> Member | None:
