@@ -240,6 +240,9 @@ class CalendarFinder(Pieces):
 
     def month_span(self, i: int, turn: tuple[str, int] | None) -> Found:
         """ "in march", "last march"; `turn` where the words before the month tell which."""
+        end = self.end("month-ends", i)
+        if end is not None and self.sense(end, "month"):
+            return "span", f"month-end:{self.sense(end, 'month')}", end + 1
         k = turn[1] if turn else i + 1
         month = self.sense(k, "month")
         if month is None or not (turn or self.tables.holds("spoken-month", self.text(i))):

@@ -584,7 +584,8 @@ def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], t
         days = [e for e in days if e.what != "date" or not _since(clause.items, e)]
     when = when_of(days, scene.now)
     for draft in drafts:
-        vague = _vague(clause.items) if draft.kind != "animal" else ""  # "hatched in march"
+        free = draft.kind == "animal" or draft.fields.get("refused")  # "hatched in march"
+        vague = "" if free else _vague(clause.items)
         if when.wrong or vague:
             draft.ask("on", "impossible" if when.wrong else "ambiguous", (), vague)
         if when.future:

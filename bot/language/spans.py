@@ -13,13 +13,16 @@ from bot.language.items import Item
 
 # Stretches that a reminder may be set for by their name alone.
 _AHEAD = frozenset({
-    "next-week", "next-month", "weekend", "next-weekend", "month-end", "next-month-end",
-    "next-year",
+    "next-week", "week-after-next", "next-month", "weekend", "next-weekend", "month-end",
+    "next-month-end", "next-year",
 })  # fmt: skip
-# Stretches in which what happened has no day that could be told.
-_HELD = frozenset(
-    {"vague", "last-week", "last-month", "last-weekend", "last-year", "back", "past-month", "month"}
+_BEHIND = frozenset(
+    {"vague", "last-week", "last-month", "last-weekend", "last-year", "back", "past-month"}
 )
+# Stretches in which what happened has no one day that could be told.
+_HELD = _BEHIND | {
+    "month", "this-week", "this-month", "this-year", "month-so-far", "year-so-far", "weekend",
+}  # fmt: skip
 
 
 def span_of(name: str, today: date) -> tuple[date, date]:
@@ -43,6 +46,10 @@ def span_of(name: str, today: date) -> tuple[date, date]:
         return _month(today.year + (int(month) < today.month), int(month))
     if head == "past-month":
         return _month(today.year - (int(rest) >= today.month), int(rest))
+    if head == "gone-month":
+        return _month(today.year - (int(rest) > today.month), int(rest))
+    if head == "month-end" and rest:
+        return today, _month(today.year + (int(rest) < today.month), int(rest))[1]
     return _named(name, today)
 
 
@@ -52,7 +59,7 @@ def _named(name: str, today: date) -> tuple[date, date]:
         weekend = today - timedelta(days=1)
     days = {
         "this-week": (0, 6), "next-week": (7, 13), "fortnight": (0, 13), "month-ahead": (0, 29),
-        "last-week": (-7, -1), "vague": (-7, 0),
+        "week-after-next": (14, 20), "last-week": (-7, -1), "vague": (-7, 0),
     }  # fmt: skip
     if name in days:
         first, last = days[name]
@@ -87,7 +94,7 @@ def _month(year: int, month: int) -> tuple[date, date]:
 def plan_day(name: str, today: date) -> date:
     """The day of a reminder to come in a stretch: its first, but the last of a month's end."""
     first, last = span_of(name, today)
-    return last if name.endswith("-end") else max(first, today)
+    return last if "month-end" in name else max(first, today)
 
 
 def lies_ahead(name: str) -> bool:
@@ -100,7 +107,7 @@ def asked_ahead(name: str, items: Sequence[Item]) -> bool:
     not for one that is over, nor for a month beside what happened ("hatched in march")."""
     if name.startswith("month:"):
         return not any(e.is_("act") and e.form == "past" for e in items)
-    return not day_unsaid(name)
+    return name.partition(":")[0] not in _BEHIND
 
 
 def day_unsaid(name: str) -> bool:
@@ -128,6 +135,9 @@ def stretch_of(items: Sequence[Item], today: date) -> tuple[date, date] | None:
             first = resolve(items[k].value, today, False)
             if first is not None and (led == "since" or first <= today):
                 return first, today
+        counted = _from_count(items, k, today)
+        if counted is not None:
+            return counted
         if led in ("until", "short-of"):
             last = resolve(items[k].value, today, True)
             if last is not None:
@@ -135,7 +145,7 @@ def stretch_of(items: Sequence[Item], today: date) -> tuple[date, date] | None:
                 return min(today, last), last
     for k, item in enumerate(items):
         if item.what == "span":
-            first, last = span_of(item.value, today)
+            first, last = span_of(_sided(item.value, items), today)
             led = _lead(items, k)
             if led in ("until", "short-of"):
                 return today, last if led == "until" else max(today, first - timedelta(days=1))
@@ -168,12 +178,31 @@ def _between(items: Sequence[Item], k: int, today: date) -> tuple[date, date] | 
     start: DayHint = items[k].value
     end: DayHint = last.value
     if start.sort == "month-day" and start.month is None and end.month is not None:
-        start = replace(start, month=end.month, year=end.year, phrase=_as_day(start, end))
+        start = replace(start, month=end.month, year=end.year, phrase=_as_day(start.number, end))
     return _ends(start, end, today)
 
 
-def _as_day(start: DayHint, end: DayHint) -> str:
-    return f"{start.number} {end.phrase.partition(' ')[2]}"
+def _from_count(items: Sequence[Item], k: int, today: date) -> tuple[date, date] | None:
+    """ "between 1 and 10 april": the first end is a bare number."""
+    if k < 3 or items[k - 2].what != "num" or _lead(items, k - 2) != "between":
+        return None
+    end: DayHint = items[k].value
+    number = items[k - 2].value
+    joined = day_tables().holds("joins", items[k - 1].text.casefold())
+    if not joined or end.sort != "month-day" or not 1 <= number <= 31 or number % 1:
+        return None
+    return _ends(replace(end, number=int(number), phrase=_as_day(int(number), end)), end, today)
+
+
+def _sided(name: str, items: Sequence[Item]) -> str:
+    """ "what hatched in february" asks about the last one."""
+    if name.startswith("month:") and name.count(":") == 1 and not asked_ahead(name, items):
+        return name.replace("month", "gone-month", 1)
+    return name
+
+
+def _as_day(number: int, end: DayHint) -> str:
+    return f"{number} {end.phrase.partition(' ')[2]}"
 
 
 def _ends(start: DayHint, end: DayHint, today: date) -> tuple[date, date] | None:

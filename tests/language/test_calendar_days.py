@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import calendar
+import subprocess
+import sys
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -140,3 +143,31 @@ def test_a_phrase_is_parsed_once_a_day(monkeypatch: pytest.MonkeyPatch) -> None:
         calendar_day("3 february", day, "past")
     assert calls == [date(1999, 1, 1), date(1999, 1, 2)]
     calendar_day.cache_clear()
+
+
+COLD = """
+import resource, sys
+from bot.cli import main
+try:
+    main(["--book", "nowhere.sqlite", "read", sys.argv[1]])
+except SystemExit:
+    pass
+used = resource.getrusage(resource.RUSAGE_SELF)
+print(used.ru_utime + used.ru_stime, "dateparser" in sys.modules, "babel" in sys.modules)
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("text", "loads"), [
+    ("F3 laid 2, B4", False), ("F3 laid 2, B4 on sunday", False),
+    ("F3 shed three days ago at 7pm", False), ("F3 laid 2, B4 on 3 Feb", True),
+    ("F3 laid 2, B4 on 4/3", True),
+])  # fmt: skip
+def test_a_cold_read_of_a_date_takes_under_a_second(text: str, loads: bool, tmp_path: Path) -> None:
+    """Processor time to the answer; dateparser is loaded for calendar dates alone."""
+    done = subprocess.run(
+        [sys.executable, "-c", COLD, text], capture_output=True, text=True, check=True, cwd=tmp_path
+    )
+    took, parser, _ = done.stdout.splitlines()[-1].split()
+    assert float(took) < 1
+    assert parser == str(loads)

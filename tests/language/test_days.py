@@ -4,7 +4,8 @@ The right side of `days/told.toml` is worked out here by walking the calendar a 
 "-2" is days from today, "last tue" the nearest before today, "next fri+7" a week after the nearest
 ahead, "back 5" and "ahead 3 feb" the nearest such day, "months -3" by the calendar, "past 19:00"
 the last time it was 19:00 ("07:00|19:00": either), "coming" the next, "ago 120" so many minutes
-gone, "ask" a question about the day.
+gone, "part dusk" a part of the day that was
+yesterday's until its half of the day has begun, "ask" a question about the day.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ ONE = timedelta(days=1)
 # The wall time when the message was sent, and the household's zone.
 MOMENTS = {
     "late evening": ("2026-03-10T23:50", "Europe/Lisbon"),
+    "after midnight": ("2026-03-11T00:20", "Europe/Lisbon"),
     "morning": ("2026-07-08T08:05", "Europe/Lisbon"),
     "Lisbon, clocks forward": ("2026-03-29T10:20", "Europe/Lisbon"),
     "Lisbon, clocks back": ("2026-10-25T13:40", "Europe/Lisbon"),
@@ -134,6 +136,12 @@ def moment_meant(said: str, now: datetime) -> tuple[date, time | None]:
             if head == "past"
             else min(m for m in all_of if m > here)
         )
+    if head == "part":
+        begins = {"dawn": 5, "dusk": 12, "evening": 5}[rest[0]]
+        return now.date() - (ONE if now.hour < begins else 0 * ONE), None
+    if head == "tonight":
+        hour = time.fromisoformat(rest[0])
+        return now.date() - (ONE if now.hour < 5 else 0 * ONE), hour
     if head == "smallhours":
         hour = time.fromisoformat(rest[0])
         return (now.date() if hour <= this_minute else now.date() - ONE), hour
@@ -151,10 +159,13 @@ def stretch_meant(said: str, now: datetime) -> tuple[date, date]:
         first = date(today.year + (int(rest[0]) < today.month), int(rest[0]), 1)
         return first, month_day(first.year, first.month, 31)
     if head == "days":
-        last = walk(today, 1, lambda d: d.day == int(rest[1]))
+        months = [MONTHS.index(rest[2])] if len(rest) > 2 else range(1, 13)
+        last = walk(today, 1, lambda d: d.day == int(rest[1]) and d.month in months)
         return walk(last, -1, lambda d: d.day == int(rest[0])), last
     one, other = said.split(" .. ")
     first = day_meant(one, now)
+    if other.startswith("month "):
+        return first, stretch_meant(other, now)[1]
     if other.startswith("after "):
         return first, walk(first, 1, lambda d: d.weekday() == WEEKDAYS.index(other[6:]))
     return first, day_meant(other, now)
@@ -214,5 +225,29 @@ def test_what_tells_no_day_is_taken_for_none(text: str) -> None:
 
 
 def test_the_table_is_large_enough_to_mean_something() -> None:
-    """A hundred and fifty wordings at least, each at six moments."""
+    """A hundred and fifty wordings at least, each at seven moments."""
     assert sum(len(TOLD[kind]) for kind in ("log", "plan", "request")) >= 150
+
+
+@pytest.mark.parametrize(("zone", "said", "meant"), [
+    ("Europe/Lisbon", "3/2", "2026-02-03"), ("America/New_York", "3/2", "2026-03-02"),
+    ("America/Sao_Paulo", "3/2", "2026-02-03"), ("America/New_York", "2/13", "2026-02-13"),
+    ("America/New_York", "13/2", "2026-02-13"), ("America/New_York", "2/3/26", "2026-02-03"),
+    ("America/New_York", "4/3", "2026-03-04"),
+])  # fmt: skip
+def test_the_household_says_whether_the_month_comes_first(zone: str, said: str, meant: str) -> None:
+    """ "3/2" is read as people write it where the household is, unless only the other way fits."""
+    reading = read(f"F3 shed on {said}", datetime(2026, 3, 10, 19, 30, tzinfo=UTC), book(zone))
+    assert [r.on.isoformat() for r in reading.records] == [meant]
+
+
+@pytest.mark.parametrize(("text", "on"), [
+    ("slot 4 yesterday is fertile", "2026-03-09"), ("B4 yesterday: fertile", "2026-03-09"),
+    ("3.2. F3 shed", "2026-02-03"), ("4/3: F3 shed", "2026-03-04"), ("4/3 F3 shed", "2026-03-04"),
+    ("F3 21.4g on sunday, in tub 5", "2026-03-08"),
+])  # fmt: skip
+def test_a_day_stands_apart_from_slots_and_weights(text: str, on: str) -> None:
+    """A number beside a day is its slot, tag or weight, and the day is the day."""
+    reading = read(text, datetime(2026, 3, 10, 19, 30, tzinfo=UTC), book("Europe/Lisbon"))
+    told = [*reading.records, *([reading.ask.waiting] if reading.ask else [])]
+    assert {r.on.isoformat() for r in told if r} == {on}
