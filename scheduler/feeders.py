@@ -79,7 +79,9 @@ def _remarks(lately: list[Feeding], told: list[Feeding], today: date) -> Iterato
             f"No feeding with a food and a number in the last {LOOK_BACK_DAYS} days: "
             f"say how many you give, and I can add up."
         )
-    elif missing:
+    elif len({feeding.on for feeding in told}) == 1:
+        yield "That is one day's feeding: it gets surer with each one you tell."
+    if told and missing:
         were = "was" if missing == 1 else "were"
         yield f"{counted(missing, 'feeding')} without a food or number {were} left out."
 
@@ -104,10 +106,24 @@ def _given(
         for animal in _fed(known, feeding):
             totals[feeding.food or "", _age(known, animal, feeding.on)] += feeding.count or 0
     heads = _head_days(known, since, today)
+    share = ((today - since).days + 1) / _stand_for([feeding.on for feeding in told], today)
     rates: dict[tuple[str, str], float] = defaultdict(float)
     for (food, age), total in totals.items():
-        rates[food, age] = total / heads[age] if heads[age] else 0.0
+        rates[food, age] = total / heads[age] * share if heads[age] else 0.0
     return rates
+
+
+def _stand_for(fed: list[date], today: date) -> float:
+    """The days that feedings stand for: the last, too, holds as long as the others did.
+
+    Fed on the 1st, 3rd and 5th is six days' worth on the 5th, not five; today, if nobody was fed
+    yet, is not over.
+    """
+    days = sorted(set(fed))
+    if len(days) < 2:
+        return (today - days[0]).days + 1.0
+    so_far = (today - days[0]).days + float(days[-1] == today)
+    return max(so_far, (days[-1] - days[0]).days * len(days) / (len(days) - 1))
 
 
 def _head_days(known: Facts, start: date, end: date) -> dict[str, int]:

@@ -104,3 +104,40 @@ def test_a_sex_linked_trait_goes_by_the_chromosomes_that_were_named(
     season.say("new female F6 picta", "new male M6 picta pale")
     said = season.say(f"note: pale is sex-linked{system}", "odds for M6 and F6").splitlines()
     assert any(line.startswith("100% pale") for line in said) == daughters_show, said
+
+
+def test_a_young_one_is_told_apart_from_its_siblings(season: Season) -> None:
+    """The card of one that lags behind the two it hatched with says so, and what to do."""
+    season.say("F5 laid 3, box B slots 1, 2 and 3")
+    season.later(60)
+    season.say("B1 hatched, H1", "B2 hatched, H2", "B3 hatched, H3")
+    season.later(30)
+    season.say("H1 1.6g", "H2 1.4g", "H3 0.9g")
+    card = season.say("tell me about H3")
+    assert "At 30 days it weighed 60% of its 2 siblings' usual 1.5 g: behind" in card
+    assert "behind" not in season.say("tell me about H1")
+
+
+def test_feeders_follow_what_was_fed(season: Season) -> None:
+    """Five for each of two animals every other day is five a day for both: 70 for two weeks."""
+    for _ in range(4):
+        season.say("fed everyone 5 crickets each")
+        season.later(2)
+    assert "70 crickets" in season.say("feeders for the next 2 weeks")
+
+
+def test_feeders_from_one_feeding_say_how_little_that_is(season: Season) -> None:
+    """A single evening is no plan yet."""
+    season.say("fed everyone 5 crickets each")
+    assert "one day's feeding" in season.say("feeders for the next 2 weeks")
+
+
+def test_weight_lost_and_straining_are_for_a_vet(season: Season) -> None:
+    """Told at once and on her card, with the figures and no diagnosis."""
+    season.say("F5 20g")
+    season.later(20)
+    assert "20 g on 1 Mar to 15 g on 21 Mar: 25%" in season.say("F5 15g")
+    season.say("F5 is straining")
+    card = season.say("tell me about F5")
+    assert "Seen straining on 21 Mar. Ask a reptile vet today." in card
+    assert "alert is at 10%" in card

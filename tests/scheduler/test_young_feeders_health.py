@@ -104,7 +104,7 @@ def test_young_and_grown_are_counted_apart() -> None:
 
 def test_a_feeding_without_a_number_is_left_out_and_said() -> None:
     """It cannot be added up, and the remark counts it."""
-    story = fed(fed(rack(), 0, "everyone", count=5), 1, "F1")
+    story = fed(fed(fed(rack(), 0, "everyone", count=5), 1, "F1"), 2, "F1", count=5)
     _, remarks = feeders(story.colony, day(7), day(13), day(6))
     assert remarks == ("1 feeding without a food or number was left out.",)
 
