@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from tests.serve.nursery import SERVE, Forked, Nursery
 from tests.serve.standin import TOKEN, StandIn
 
 OWNER, STRANGER = 5_010_203_040, 7_070_605_040  # long, so that no time of day looks like one
@@ -33,7 +34,12 @@ def wait_for(what: Callable[[], Any], seconds: float = 10.0) -> Any:
 
 
 class Serving:
-    """`rackside serve` on a book; it can be killed and started again."""
+    """`rackside serve` on a book; it can be killed and started again.
+
+    Where the dynamic linker has to see its environment, it is started from scratch.
+    """
+
+    nursery: Nursery | None = None
 
     def __init__(self, folder: Path, standin: StandIn | None, **settings: str) -> None:
         self.folder = folder
@@ -51,19 +57,23 @@ class Serving:
             **settings,
         }
         self.environment: dict[str, str] = {}
-        self.process: subprocess.Popen[str] | None = None
+        self.process: subprocess.Popen[str] | Forked | None = None
 
     def start(self, ready: bool = True) -> Serving:
+        began = self.errors().count('"serving"') if (self.folder / "err").exists() else 0
         env = {k: v for k, v in os.environ.items() if not k.startswith("RACKSIDE_")}
         env |= {f"RACKSIDE_{k}": v for k, v in self.settings.items() if v} | self.environment
-        self.out = (self.folder / "out").open("a+")
-        self.err = (self.folder / "err").open("a+")
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", "from bot.cli import main; main(['serve'])"],
-            env=env, stdout=self.out, stderr=self.err, text=True, cwd=self.folder,
-        )  # fmt: skip
+        (self.folder / "err").touch()
+        if self.nursery is not None and "LD_PRELOAD" not in env:
+            self.process = self.nursery.start(self.folder, env)
+        else:
+            out, err = ((self.folder / name).open("a") for name in ("out", "err"))
+            self.process = subprocess.Popen(
+                [sys.executable, "-c", SERVE], env=env, stdout=out, stderr=err, text=True,
+                cwd=self.folder,
+            )  # fmt: skip
         if ready:
-            wait_for(lambda: '"serving"' in self.errors(), 15)
+            wait_for(lambda: self.errors().count('"serving"') > began, 15)
         return self
 
     def errors(self) -> str:
@@ -85,6 +95,15 @@ class Serving:
         if self.process.poll() is None:
             self.process.send_signal(how)
         return self.process.wait(12)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def nursery() -> Iterator[None]:
+    """What forks the processes, begun by the first that is started."""
+    made = Serving.nursery = Nursery()
+    yield
+    Serving.nursery = None
+    made.close()
 
 
 @pytest.fixture

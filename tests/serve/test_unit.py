@@ -1,4 +1,4 @@
-"""The systemd unit: systemd itself finds nothing wrong with it, and it stops where we say so."""
+"""The systemd unit, verified by systemd; when it is restarted; how often the clock is looked at."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import bot.serve
-from bot.serve.run import NO_BOOK, WRONG_SETTING
+from bot.serve.run import NO_BOOK, RING, WRONG_SETTING
 
 UNIT = Path(bot.serve.__file__).with_name("rackside.service")
 
@@ -35,3 +35,8 @@ def test_what_a_restart_can_not_mend_is_not_restarted() -> None:
     prevented = {int(each) for each in unit["Service"]["RestartPreventExitStatus"].split()}
     assert {WRONG_SETTING, NO_BOOK} <= prevented
     assert not prevented & {0, 1}
+
+
+def test_the_wall_clock_is_looked_at_often_enough() -> None:
+    """At least every five seconds, with as much to spare as one slow look may take."""
+    assert RING <= 2.5
