@@ -22,12 +22,37 @@ from bot.language.tokens import Token
 from bot.language.view import View
 from bot.language.wording import Lexicon
 
+# What the first word of a day, hour or stretch may be; any other word is passed over at once.
+_FIRST_TABLES = ("turns", "before", "steps", "lengths", "counts", "minutes", "feasts", "skies")
+_FIRST_SETS = ("same-hour", "hour-lead", "month-ends", "spoken-month")
+_FIRST_SENSES = frozenset({"weekday", "month", "ordinal", "clock", "number"})
+_FIRST_WORDS = frozenset({"in", "since", "on", "the"})
+_firsts: dict[int, tuple[Lexicon, frozenset[str]]] = {}  # by identity: a lexicon has no hash
+
 _WEEKDAYS = tuple(name.casefold() for name in calendar.day_name)
 
 
 def day_word(number: int, text: str) -> DayHint:
     """The hint of a whole phrase that tells a day by its distance: "yesterday", "first thing"."""
     return DayHint("offset", number, weak=day_tables().phrase_in("weak", text.casefold().split()))
+
+
+def first_words(lexicon: Lexicon) -> frozenset[str]:
+    """Every word that a day, hour or stretch may start with; worked out once a lexicon."""
+    known = _firsts.get(id(lexicon))
+    if known is None or known[0] is not lexicon:
+        tables = day_tables()
+        own = [*(tables.tables[n] for n in _FIRST_TABLES), *(tables.sets[n] for n in _FIRST_SETS)]
+        told = {
+            first
+            for first, pairs in lexicon.phrases.items()
+            if any(s.cls in _FIRST_SENSES for _, senses in pairs for s in senses)
+        }
+        if len(_firsts) > 8:
+            _firsts.clear()
+        known = (lexicon, _FIRST_WORDS.union(told, *own))
+        _firsts[id(lexicon)] = known
+    return known[1]
 
 
 def names_day(word: str, lexicon: Lexicon) -> bool:
@@ -53,6 +78,7 @@ class DayFinder(Pieces):
 
     def __init__(self, tokens: Sequence[Token], lexicon: Lexicon, view: View) -> None:
         super().__init__(tokens, lexicon)
+        self.firsts = first_words(lexicon)
         self.calendar = CalendarFinder(tokens, lexicon, view)
         self.hours = HourFinder(tokens, lexicon)
 
@@ -68,7 +94,9 @@ class DayFinder(Pieces):
             return self.hours.at(i)
         if token.sort == "number":
             return self._number(i)
-        return self._words(i) if token.sort == "word" or token.text == "@" else None
+        if token.text in self.firsts:
+            return self._words(i)
+        return self._doubtful(i)
 
     def _number(self, i: int) -> Found:
         return self.hours.at(i) or self.calendar.number(i) or self._distance(i)
@@ -83,7 +111,6 @@ class DayFinder(Pieces):
             self._sky,
             self._distance,
             self.hours.at,
-            self._doubtful,
         ):
             found = reader(i)
             if found is not None:
