@@ -29,7 +29,7 @@ def answer(reading: Reading, ctx: Context) -> tuple[Reply, Talk]:
     if reading.answers:
         ctx.talk = replace(ctx.talk, question=None, offer=None)
     filled = _fills_a_gap(reading, before, ctx)
-    reply = amend.filled(filled, reading.records[0], ctx) if filled else _act(reading, ctx)
+    reply = _filled(filled, reading, ctx) if filled else _act(reading, ctx)
     if reading.answers and ctx.talk.question is None and before.more:
         reply = _next(reply, before.more, ctx)
     elif before.question and not reading.answers and ctx.talk.question is not before.question:
@@ -41,10 +41,21 @@ def _act(reading: Reading, ctx: Context) -> Reply:
     return OUTCOMES[reading.outcome](reading, ctx)
 
 
+def _filled(entry: int, reading: Reading, ctx: Context) -> Reply:
+    """The gap filled, and what was told along with it ("H40, and it's a male")."""
+    reply = amend.filled(entry, reading.records[0], ctx)
+    if len(reading.records) == 1 or not reply.wrote:
+        return reply
+    question = ctx.talk.question
+    besides = records.written(reading.records[1:], ctx)
+    ctx.talk = replace(ctx.talk, question=question or ctx.talk.question)
+    return replace(besides, text=f"{reply.text}\n{besides.text}")
+
+
 def _fills_a_gap(reading: Reading, before: Talk, ctx: Context) -> int | None:
     """The entry whose gap the answer fills: it was written before the question was put."""
     asked = before.question
-    if not (reading.answers and len(reading.records) == 1 and asked and asked.waiting):
+    if not (reading.answers and reading.records and asked and asked.waiting):
         return None
     if reading.records[0].kind != asked.waiting.kind:
         return None

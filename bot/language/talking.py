@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from bot.language.codes import near_tags
 from bot.language.completing import completed
 from bot.language.dates import when_of
 from bot.language.drafts import Scene, Span
@@ -109,7 +110,8 @@ def answer(
     """The reading of a message that answers the open question or offer; None where it does not."""
     word = _answer_word(words, lexicon)
     if talk.question is not None:
-        found = _to_question(items, words, scene, talk.question, word)
+        written = talk.question.waiting in talk.last
+        found = _to_question(items, words, scene, talk.question, word, written)
         if found is not None:
             return found
     if talk.offer is not None:
@@ -139,10 +141,18 @@ def _to_offer(
 
 
 def _to_question(
-    items: Sequence[Item], words: Sequence[str], scene: Scene, question: Ask, word: str | None
+    items: Sequence[Item],
+    words: Sequence[str],
+    scene: Scene,
+    question: Ask,
+    word: str | None,
+    written: bool,
 ) -> Reading | None:
+    """`written` is true where the record is in the book, but for what the question is about."""
     waiting = question.waiting
     if waiting is None:
+        return None
+    if _tells_otherwise(items, question, waiting):
         return None
     value = _value(items, words, scene, question, waiting, word)
     if value is None:
@@ -150,15 +160,60 @@ def _to_question(
             return Reading(Outcome.CHAT, answers=True, reasons=("the question is dropped",))
         return None
     changes = {question.about: value}
-    if question.about == "who" and isinstance(value, str):
-        changes = {"who": (value,)}
+    if question.about == "who":
+        changes = {"who": (value,) if isinstance(value, str) else value}
+        strange = _stranger(items, changes["who"], scene)
+        if strange:
+            again = Ask("who", near_tags(strange, scene.view), waiting, "unknown-tag", strange)
+            return Reading(Outcome.ASK, ask=again, answers=True, reasons=("an unknown tag",))
     record = waiting.with_fields(**changes)
+    besides = _besides(items, question, record)
     record, ask = completed(record, scene)
-    if ask is not None:
+    if ask is not None and not (written and ask.about != question.about):
         return Reading(
             Outcome.ASK, ask=ask, answers=True, reasons=(f"{question.about} told, more wanted",)
         )
-    return Reading(Outcome.RECORDS, (record,), answers=True, reasons=(f"answers {question.about}",))
+    why = (f"answers {question.about}",)
+    if besides is not None and record.kind == "animal":
+        record = record.with_fields(**besides)
+    elif besides is not None and besides.get("sex"):
+        tags = record.get("tags")
+        sexed = (Record("sexed", record.on, None, {"tag": tag, **besides}) for tag in tags)
+        return Reading(Outcome.RECORDS, (record, *sexed), answers=True, reasons=why)
+    return Reading(Outcome.RECORDS, (record,), answers=True, reasons=why)
+
+
+def _tells_otherwise(items: Sequence[Item], question: Ask, waiting: Record) -> bool:
+    """True for a log of its own: a measure beside a name, other than the one that waits.
+
+    "F3 22.8g" is no answer to "There is no H1 in the book" about "H1 1.1g".
+    """
+    about = question.about
+    field = None if about in ("on", "at") else KINDS[waiting.kind].field(about)
+    if field is None or field.type not in (FieldType.TAG, FieldType.WHO, FieldType.TAGS):
+        return False
+    known = {float(v) for v in waiting.fields.values() if isinstance(v, int | float)}
+    told = [e for e in items if e.what in ("grams", "temp", "pct", "num")]
+    if not told or not any(e.what in ("tag", "slot", "place") for e in items):
+        return False
+    return any(e.value is not None and float(e.value) not in known for e in told) or any(
+        e.what == "grams" for e in told
+    )
+
+
+def _stranger(items: Sequence[Item], who: Sequence[str], scene: Scene) -> str:
+    """The first tag among those fed that the book does not know."""
+    told = {tag for e in items if e.what == "tag" for tag in e.value}
+    return next((each for each in who if each in told and each not in scene.view.animals), "")
+
+
+def _besides(items: Sequence[Item], question: Ask, record: Record) -> dict[str, Any] | None:
+    """The sex told along with a newcomer's tag: "H40 and it's a male"."""
+    tagged = (record.kind, question.about) in (("animal", "tag"), ("hatched", "tags"))
+    sex = next((e.get("sex") for e in items if e.is_("sex")), None)
+    if not tagged or sex is None or (record.kind == "animal" and record.get("sex")):
+        return None
+    return {"sex": sex}
 
 
 def _value(
@@ -249,6 +304,8 @@ def _only_answers(items: Sequence[Item], about: str, waiting: Record) -> bool:
     hearts = [e for e in items if table.kinds_of(e)]
     for each in hearts:
         if each.what in ("grams", "temp", "pct", "num"):
+            continue
+        if about in ("tag", "tags") and waiting.kind in ("animal", "hatched") and each.is_("sex"):
             continue
         if each.is_(_CLASS_OF.get(about, "-")) or waiting.kind in table.kinds_of(each):
             continue
