@@ -1,9 +1,10 @@
 # Every command makes its own environment first; nothing else needs to be installed.
 PYTHON ?= python3
 VENV := .venv
+KILLS ?= 40
 BIN := $(VENV)/bin
 
-.PHONY: chat demo test check accuracy bench fuzz calibrate lock clean
+.PHONY: chat demo test check accuracy bench torture fuzz calibrate lock clean
 
 chat: $(VENV)/.run            ## a conversation in the terminal
 	@$(BIN)/rackside chat
@@ -25,6 +26,9 @@ accuracy: $(VENV)/.dev        ## how many messages are read right, also damaged 
 bench: $(VENV)/.dev           ## speed, beside peers in the same run
 	@$(BIN)/python -m tests.bench.reading_speed
 	@$(BIN)/python -m tests.bench.due_speed
+
+torture: $(VENV)/.dev         ## kill serve again and again on both stores, and count what was lost
+	@$(BIN)/python -m tests.serve.torture --kills $(KILLS)
 
 fuzz: $(VENV)/.dev            ## odd and malicious requests for a minute; fails where one does harm
 	@$(BIN)/python -m tests.fuzz
