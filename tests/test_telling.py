@@ -275,3 +275,12 @@ def test_the_hygiene_line_comes_once_a_day_to_a_helper(house: House) -> None:
     assert not told(house.wait(hours=3), HANDS)
     assert "Mina" in told(house.wait(days=1) + house.says("Mina", "F3 shed"), HANDS)
     assert not any(HANDS in text for text in house.letters("Ann"))
+
+
+def test_an_answer_taken_back_is_nobodys(house: House) -> None:
+    """Bo undoes it: the task is open again and not told again; who then does it is named."""
+    house.wait(days=1, hours=14)
+    house.says("Bo", "pulled M2")
+    assert house.says("Bo", "undo")[0][1].startswith("Undone")
+    assert house.reminder("pull-male").told is not None
+    assert ("Bo", "Ann: M2 out from F3.") in house.says("Ann", "pulled M2")

@@ -85,7 +85,7 @@ def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
             pages.conn.execute(insert(reminders).values(**new))
         elif row["closed"] is None or row["closed_as"] in _BY_FACTS:
             if row["closed"] is not None:
-                values |= {"closed": None, "closed_as": None}
+                values |= {"closed": None, "closed_as": None, "closed_by": None}
             if any(row[name] != value for name, value in values.items()):
                 _change(pages.conn, pages.household.id, key, **values)
     for key, row in known.items():
