@@ -12,6 +12,7 @@ from bot.language.view import View
 from bot.language.wording import Lexicon, Sense
 
 _SEXED_LETTER = {"female": "F", "male": "M"}
+_ONLY_LETTERS = frozenset("bcdefghjklmpqtvyz")
 _SPANS_OF_TIME = frozenset({"min", "mins", "minutes", "hr", "hrs", "hours", "days", "weeks", "ago"})
 _NOT_LETTERS = frozenset({"a", "i"})
 _WORDS_BEFORE_SEE = frozenset(
@@ -317,7 +318,7 @@ class AddressFinder:
         known = code.tag is not None or (code.slot is not None)
         upper = self.tokens[i].raw.isupper()
         article = letters in _NOT_LETTERS and not upper and not self._slotty(i)
-        if article and not (code.slot and self.figures is False):
+        if article and not (code.slot and (self.figures is False or self._spoken_slot(i, end))):
             return None, i
         if known and (len(letters) == 1 or code.tag is not None):
             if len(letters) > 1 and self.lexicon.single(letters):
@@ -339,6 +340,18 @@ class AddressFinder:
         ):
             return code, end
         return None, i
+
+    def _spoken_slot(self, i: int, j: int) -> bool:
+        """True for the "a seven" of "in a seven and a nine": no count of things follows it."""
+        if self.tokens[j - 1].sort != "word" or self._counted(j):
+            return False
+        if self._text(i - 1) in ("is", "'s", "was", "what", "such", "quite", "only", "just", "of"):
+            return False
+        if j >= len(self.tokens) or self.tokens[j].sort != "word":
+            return True
+        told = ("act", "state", "sign", "joint", "prep", "chat", "spoil")
+        senses = self.lexicon.single(self._text(j))
+        return any(s.cls in told for s in senses) or self._text(j) in ("is", "has", "are", "have")
 
     def _slotty(self, i: int) -> bool:
         return self._has(i - 1, "boxnoun") is not None or self._text(i - 1) in ("in", "candled")
@@ -389,12 +402,23 @@ class AddressFinder:
             and len(self._text(i)) == 1
             and self._text(i + 1) in ("to", "for")
             and self.figures
+            and not self._lone_code(i)
         ):
             return None, i
         code = code_of(letter, heard[0], self.view, heard=True)
         if code.tag is None and code.slot is None:
             return None, i
         return code, heard[1]
+
+    def _lone_code(self, i: int) -> bool:
+        """True for a letter alone that can be no word, so that "b for" beside figures is B4."""
+        before = self.tokens[i - 1] if i else None
+        if before is None:
+            return self._text(i) in _ONLY_LETTERS
+        if self._has(i - 1, "boxnoun") or self._has(i - 1, "placenoun") or before.text == "'":
+            return False
+        unit = before.sort == "number" and self._text(i) in ("c", "f", "g", "k", "h", "m", "p", "l")
+        return self._text(i) in _ONLY_LETTERS and not unit
 
     def _sexed_number(self, i: int, before: Sequence[Item]) -> Item | None:
         """ "female 3", "male two", "gecko F3": F3 where the book has one."""

@@ -121,10 +121,15 @@ class Cutter:
                 j += 1
             if j >= len(items) or items[j].what != item.what:
                 return item, k
-            if headed and ((closed and joined == "comma") or self._predicate(items, j + 1, toward)):
+            told = any(each.what == item.what for each in before) and joined in ("", "and")
+            if headed and (
+                (closed and joined == "comma")
+                or (not told and self._predicate(items, j + 1, toward))
+            ):
                 return item, k
             closed = joined == "and"
-            if not joined and item.what == "tag" and self._predicate(items, j + 1, True) and headed:
+            bare = not joined and item.what == "tag" and headed and not told
+            if bare and self._predicate(items, j + 1, True):
                 return item, k
             item = self._joined(item, items[j], joined)
             k = j + 1
@@ -316,9 +321,19 @@ class Cutter:
         led = items[solid[-1] - 1] if solid[-1] > 0 else None
         if led is not None and (led.is_("prep") or led.is_("act", "pair", "part")):
             return False
+        if last.what not in self._taken(items[: solid[-1]]):
+            return True
         kin = ("place", "box") if last.what in ("place", "box") else (last.what,)
         others = [k for k in solid[:-1] if items[k].what in kin]
         return bool(others) or (subject_before and any(e.what in kin for e in items[: at - 1]))
+
+    def _taken(self, items: Sequence[Item]) -> frozenset[str]:
+        """Sorts of pieces that the kinds still possible for these pieces take; all where none is."""
+        named = {e.what for e in items if e.what in ENTITIES}
+        kinds = self._kinds(items)
+        able = [self.frames.takes.get(k, ENTITIES) for k in kinds]
+        fits = [takes for takes in able if named <= takes]
+        return frozenset().union(*fits) if fits and named else ENTITIES
 
     def _kinds(self, items: Sequence[Item]) -> frozenset[str]:
         kinds: frozenset[str] = NO_KINDS
@@ -551,6 +566,8 @@ class Cutter:
         if self._measured_next(items, k) and self._told_already(current):
             return True
         kin = ("place", "box") if item.what in ("place", "box") else (item.what,)
+        if last.what == "grams" and len(current.items) == 1 and before is not None:
+            return any(e.what in kin for e in before.items) and self._predicate(items, k + 1, True)
         if not any(e.what in kin for e in current.items) and not (
             before is not None
             and (last.is_("sign") or last.is_("state") or last.is_("sex"))

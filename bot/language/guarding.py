@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from bot.language.items import BREAKS, ENTITIES, Item
-from bot.language.spelling import plain_slip
+from bot.language.spelling import near_keys, plain_slip
 from bot.language.view import View
 from bot.language.wording import Lexicon
 from bot.records import Record
@@ -108,14 +108,20 @@ def _unread_piece(
         return "" if _has_part(items, k, record, accounts) else "has no part in it"
     if item.what in ("num", "grams", "temp", "pct"):
         return "" if _used(items, k, record, accounts, lex) else "is a figure that is not used"
+    if _day_left_over(items, k, lex):
+        return "is part of a day that is not read"
     if item.is_("joint", "or"):
         follow = items[k + 1].text.casefold() if k + 1 < len(items) else ""
         return "" if follow in _RANGES else "leaves it open"
     if item.is_("mood", "neg") and k == len(items) - 1 and k > 0 and not _says_no(record):
         return "denies something"
+    if _misheard(items, k, record):
+        return "may be a figure or a code as it sounds"
     if item.is_("placenoun") and _lettered(items, k):
         return "is a place left unread"
     if item.what == "word" and not item.senses:
+        if _like_a_name(items, k, accounts.view, lex):
+            return "is like a name in the book"
         return "is like a word of the trade" if _like_trade(items, k, lex) else ""
     return ""
 
@@ -132,6 +138,41 @@ def _aside(items: Sequence[Item], k: int) -> bool:
         fragment[:1] != []
         and fragment[0].is_("pron", "he", "she")
         and any(e.text.casefold() in _STAYING for e in fragment)
+    )
+
+
+def _day_left_over(items: Sequence[Item], k: int, lex: Lexicon) -> bool:
+    """ "days 3 ago", "last nigyh": a day that a slip has taken apart."""
+    word = items[k].text.casefold()
+    if items[k].what != "word":
+        return False
+    if word == "ago":
+        return True
+    follow = items[k + 1].text.casefold() if k + 1 < len(items) else ""
+    return word == "last" and k > 0 and (not follow or follow not in lex.known)
+
+
+_CODE_LETTERS = frozenset("bdefghjklmpqtvyz")
+
+
+def _misheard(items: Sequence[Item], k: int, record: Record) -> bool:
+    """ "a clutch of too one slug", "f to ten crickets", "rack for shelf 2"."""
+    item = items[k]
+    follow = items[k + 1] if k + 1 < len(items) else None
+    if item.what != "word" or follow is None:
+        return False
+    word = item.text.casefold()
+    if record.kind in ("laid", "fed") and word in ("to", "too", "won") and follow.what == "num":
+        return True
+    sounds = follow.is_("soundnumber") or follow.what == "num"
+    if len(word) == 1 and word in _CODE_LETTERS and sounds:
+        return True
+    after = items[k + 2] if k + 2 < len(items) else None
+    return (
+        item.is_("placenoun")
+        and follow.is_("soundnumber")
+        and after is not None
+        and after.what == "place"
     )
 
 
@@ -211,6 +252,14 @@ def _counts_aside(items: Sequence[Item], k: int, record: Record) -> bool:
     return k + 1 < len(items) and items[k + 1].what == "word"
 
 
+def _like_a_name(items: Sequence[Item], k: int, view: View, lex: Lexicon) -> bool:
+    """ "caramel and oliv": a slip of an animal's name, too short to be put right."""
+    word = items[k].text.casefold()
+    if not 4 <= len(word) <= 14 or not word.isalpha() or word in lex.known or not view.names:
+        return False
+    return bool(near_keys(word, view.names))
+
+
 def _like_trade(items: Sequence[Item], k: int, lex: Lexicon) -> bool:
     """True for an unknown word that may be a slip for a word of the trade, or for a denial.
 
@@ -225,5 +274,6 @@ def _like_trade(items: Sequence[Item], k: int, lex: Lexicon) -> bool:
     if trade is None:
         return False
     plain = plain_slip(word, lex.everyday)
-    follow = items[k + 1].what if k + 1 < len(items) else ""
-    return plain is None or trade < plain + (0.7 if follow in _PRECISE else 0.0)
+    follow = items[k + 1] if k + 1 < len(items) else None
+    precise = follow is not None and (follow.what in _PRECISE or follow.is_("daypart"))
+    return plain is None or trade < plain + (0.7 if precise else 0.0)

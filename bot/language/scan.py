@@ -9,7 +9,7 @@ from bot.language.addresses import AddressFinder
 from bot.language.daywords import DayFinder, day_word, names_day, weekdays_near
 from bot.language.items import Item
 from bot.language.numbers import Number, celsius_of, grams_of, number_at
-from bot.language.spelling import near_keys
+from bot.language.spelling import near_keys, one_slip
 from bot.language.tokens import Token
 from bot.language.view import View
 from bot.language.wording import Lexicon, Sense
@@ -55,7 +55,10 @@ def _spelled(tokens: list[Token], view: View, lexicon: Lexicon) -> list[Token]:
             continue
         meant = lexicon.speller.nearest(token.text)
         if meant is not None and (
-            parts is None or len(token.text) <= 8 or names_day(meant, lexicon)
+            parts is None
+            or len(token.text) <= 8
+            or names_day(meant, lexicon)
+            or one_slip(token.text, meant)
         ):
             out.append(replace(token, text=meant, spelled=False))
         elif parts is not None:

@@ -411,7 +411,10 @@ _BELLY = frozenset({"belly", "tummy", "side", "sides", "abdomen", "stomach", "tu
 
 def _in_her(before: Sequence[Item], after: Sequence[Item]) -> bool:
     """ "two eggs in F3's belly": not laid yet."""
-    return any(e.text.casefold() in _BELLY for e in (*before, *after))
+    if any(e.text.casefold() in _BELLY for e in (*before, *after)):
+        return True
+    inside = len(after) > 1 and after[0].is_("prep", "in") and after[1].what == "tag"
+    return inside and (len(after) == 2 or after[2].text.casefold() not in ("'s", "s", "tub"))
 
 
 def _goes_to_number(after: Sequence[Item]) -> bool:

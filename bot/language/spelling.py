@@ -13,9 +13,15 @@ class Speller:
     """The nearest word of a fixed list, by letters dropped (a look-up costs the same however
     long the list), then by sound."""
 
-    def __init__(self, words: Mapping[str, frozenset[str]]) -> None:
-        """`words` maps each word to what it may mean, so that two wordings of one are no rivals."""
+    def __init__(
+        self, words: Mapping[str, frozenset[str]], risky: frozenset[str] = frozenset()
+    ) -> None:
+        """`words` maps each word to what it may mean, so that two wordings of one are no rivals.
+
+        `risky` are words of longer wordings that turn a meaning ("last" of "last night").
+        """
         self.words = words
+        self.risky = risky
         self._index: dict[str, list[str]] | None = None
         self._sounds: dict[str, list[str]] | None = None
         self._remembered: dict[str, str | None] = {}
@@ -43,7 +49,7 @@ class Speller:
             costs = [
                 _cost(OSA.distance(word, each), word, each)
                 for each in set(self._candidates(word) if len(word) <= 24 else ())
-                if self.words[each]
+                if self.words[each] or each in self.risky
             ]
             near = [cost for cost in costs if cost <= allowed + 0.6]
             self._slips[word] = min(near) if near else None
@@ -67,11 +73,16 @@ class Speller:
             return self._by_sound(word)
         if (
             len(near) > 1
-            and near[1][0] - near[0][0] < 0.25
+            and near[1][0] - near[0][0] < self._margin(word, near[0][1], near[1][1])
             and not self._kin(near[0][1], near[1][1])
         ):
             return None
         return near[0][1]
+
+    def _margin(self, word: str, best: str, rival: str) -> float:
+        """How far ahead the best must be: farther for a short word with two meanings beside it."""
+        doubtful = len(word) <= 4 and self.words[rival] and sorted(word) != sorted(best)
+        return 0.65 if doubtful else 0.25
 
     def _kin(self, one: str, other: str) -> bool:
         """True for two wordings of one thing ("egg", "eggs"; "pipped", "piped")."""
@@ -122,6 +133,13 @@ def near_keys(word: str, keys: Container[str]) -> list[str]:
     return [each for each in sorted(set(_one_slip(word))) if each in keys and each != word]
 
 
+def one_slip(word: str, meant: str) -> bool:
+    """True where two words are one letter dropped, added, changed or swapped apart."""
+    from rapidfuzz.distance import OSA
+
+    return OSA.distance(word, meant) <= 1
+
+
 def plain_slip(word: str, plain: Container[str]) -> float | None:
     """How far the nearest of some everyday words lies, or None where none is one slip away."""
     costs = [
@@ -147,12 +165,17 @@ def _dropped(word: str) -> list[str]:
     return [word[:at] + word[at + 1 :] for at in range(len(word))]
 
 
+def _undoubled(word: str) -> str:
+    """A word with each letter that is doubled said once."""
+    return "".join(c for k, c in enumerate(word) if k == 0 or word[k - 1] != c)
+
+
 def _cost(distance: int, typed: str, meant: str) -> float:
     """Slips counted, with a wrong first letter dearer and a doubled or swapped one cheaper."""
     cost = float(distance)
     if typed[0] != meant[0]:
         cost += 0.6
-    if sorted(typed) == sorted(meant) or set(typed) == set(meant):
+    if sorted(typed) == sorted(meant) or _undoubled(typed) == _undoubled(meant):
         cost -= 0.3
     if len(typed) <= 3 and len(meant) < len(typed):
         cost += 1

@@ -23,6 +23,7 @@ _PARTS = re.compile(
     r"|(?P<sign>->|=>|\.\.+|\n|[^\w\s]|_)"
 )
 _ENDINGS = re.compile(r"^(.+?)('s|'ll|'ve|'re|'d|'m)$")
+_JOINED_CODE = re.compile(r"^[A-Z]?[a-z]+[A-Z]$")
 _KEEP_WHOLE = re.compile(r"\d?[^\W\d_]+\d?[^\W\d_]+|[^\W\d_]{1,2}/", re.UNICODE)
 
 
@@ -59,7 +60,10 @@ def tokens_of(text: str, wholes: frozenset[str] = frozenset()) -> list[Token]:
             end, sort, skip_to = start + len(whole), "word", start + len(whole)
         raw = text[start:end]
         glued = bool(out) and out[-1].end == start
-        if sort == "word":
+        if sort == "word" and _JOINED_CODE.match(raw) and text[end : end + 1].isdigit():
+            _add_word(out, raw[:-1], start, glued)  # "inK5"
+            _add_word(out, raw[-1], end - 1, True)
+        elif sort == "word":
             _add_word(out, raw, start, glued)
         else:
             out.append(Token(raw.casefold(), raw, sort, start, end, glued))

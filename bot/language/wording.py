@@ -75,6 +75,7 @@ CLASSES: Mapping[str, frozenset[str] | None] = {
     "cue": None,
     "plain": None,
 }
+_TURNING = ("mood", "day", "span", "period", "ago")  # classes whose words turn a meaning
 FORMS = ("past", "base", "often", "now")
 # Classes whose single words a misspelling may be put right to.
 CORRECTABLE = frozenset(CLASSES) - {"prep", "pron", "joint", "soundnumber", "soundletter", "chat"}
@@ -173,6 +174,7 @@ def _built(
     cues: dict[str, list[tuple[tuple[str, ...], str]]] = defaultdict(list)
     known: set[str] = set()
     trade: dict[str, set[str]] = defaultdict(set)
+    risky: set[str] = set()
     for words, meanings in senses.items():
         cues[words[0]] += [(words, each.value) for each in meanings if each.cls == "cue"]
         told = tuple(each for each in meanings if each.cls != "cue")
@@ -181,6 +183,10 @@ def _built(
         known.update(words)
         if any(each.cls in CORRECTABLE and each.cls != "plain" for each in meanings):
             for word in words:
+                if any(each.cls in _TURNING for each in meanings):
+                    risky.add(word)
+                if len(word) == 3 and all(each.cls == "unit" for each in meanings):
+                    continue  # "ggs" is eggs and no "gms"
                 if len(word) > 2 and word.isalpha():
                     trade[word].update(f"{m.cls}.{m.value}" for m in meanings if len(words) == 1)
     for each in phrases.values():
@@ -199,7 +205,8 @@ def _built(
         wholes,
         Speller(
             {word: frozenset() for word in plain if len(word) > 3 and word.isalpha()}
-            | {word: frozenset(means) for word, means in trade.items() if word not in plain}
+            | {word: frozenset(means) for word, means in trade.items() if word not in plain},
+            frozenset(risky),
         ),
         {word: found for word, found in cues.items() if found},
         everyday=everyday | _small(senses),
