@@ -74,7 +74,9 @@ def book_name(conn: Connection, household: int) -> str:
 
 def way_back(conn: Connection, household: int) -> str:
     """What to say to speak to a book."""
-    key = "book.switch_named" if households.household(conn, household).name else "book.switch"
+    with bound.looking_beyond(conn):
+        given = households.household(conn, household).name
+    key = "book.switch_named" if given else "book.switch"
     return say(key, book=book_name(conn, household))
 
 
@@ -254,9 +256,7 @@ def no_way_to(conn: Connection, channel: str, address: str, now: datetime) -> No
     here = (addresses.c.channel == channel) & (addresses.c.address == address)
     if conn.execute(select(addresses.c.id).where(here)).first() is not None:
         return
-    conn.execute(
-        update(households_table).where(households_table.c.room == address).values(room=None)
-    )
+    _tell_that_it_is_closed(conn, address, now)
     for row in conn.execute(_waiting_for(channel, address)).mappings().all():
         ways = households.ways(conn, row["household"])
         way = next((w for w in ways if w[0].id == row["member"] and w[1] != "console"), None)
@@ -264,6 +264,19 @@ def no_way_to(conn: Connection, channel: str, address: str, now: datetime) -> No
         if way is not None:
             change = {"channel": way[1], "address": way[2]}
         conn.execute(update(outbox).where(outbox.c.id == row["id"]).values(**change))
+
+
+def _tell_that_it_is_closed(conn: Connection, chat: str, now: datetime) -> None:
+    """Where it was the group of a book, reminders go singly again, and the owner hears so."""
+    from bot.book import post
+
+    query = select(households_table.c.id).where(households_table.c.room == chat)
+    for household in conn.execute(query).scalars().all():
+        set_room(conn, household, None)
+        for member, channel, address in households.ways(conn, household):
+            if member.role == "owner" and channel != "console":
+                reply = Reply(say("people.no_group"))
+                post.put_out(conn, reply, member, channel, address, now)
 
 
 def _waiting_for(channel: str, address: str) -> Select[Any]:
