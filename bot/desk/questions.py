@@ -28,7 +28,7 @@ def question(reading: Reading, ctx: Context) -> Reply:
 
 def put(asked: Ask, more: tuple[Ask, ...], ctx: Context) -> Reply:
     """Ask one thing; what is to be asked after it is kept in the talk."""
-    if asked.about == "slots" and asked.why != "slot-empty":
+    if asked.about == "slots" and asked.waiting is not None and asked.waiting.kind == "laid":
         # An answer before this one may have filled a slot that was offered.
         free = tuple(each for each in asked.choices if not ctx.pages.state.eggs_in(each))
         asked = replace(asked, choices=free)

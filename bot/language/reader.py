@@ -21,7 +21,7 @@ from bot.language.guarding import Accounts, unread
 from bot.language.items import Item, shown
 from bot.language.jotting import Source, jotted
 from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
-from bot.language.replying import Heard, fresh_reply, outdoes, reply
+from bot.language.replying import Heard, doubted, fresh_reply, outdoes, reply
 from bot.language.scan import scan
 from bot.language.settling import settled, slight
 from bot.language.spans import day_unsaid
@@ -98,7 +98,9 @@ def read(
     if leaning is not None:
         return leaning
     reading = plainly(scene)
-    return reading if outdoes(reading) else reply(heard, talk, plainly) or reading
+    if outdoes(reading):
+        return doubted(heard, talk, reading)
+    return reply(heard, talk, plainly) or reading
 
 
 def _scene(view: View, now: datetime, talk: Talk) -> Scene:

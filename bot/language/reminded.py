@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from bot.language.completing import completed
@@ -38,13 +38,12 @@ class Fit:
     @property
     def says(self) -> str:
         """The same answer as a message that needs no reminder."""
-        request = self.reading.request
+        request, ask = self.reading.request, self.reading.ask
         if request is not None:
-            return f"{request.ask} {request.get('task')}"
-        records = list(self.reading.records)
-        if self.reading.ask is not None and self.reading.ask.waiting is not None:
-            records.append(self.reading.ask.waiting)
-        return ", ".join(filter(None, (in_words(each) for each in records)))
+            whose = " and ".join(self.told.about) or str(request.get("task"))
+            return f"{whose} not yet" if request.ask == "snooze" else f"{request.ask} {whose}"
+        waiting = [ask.waiting] if ask is not None and ask.waiting is not None else []
+        return all_in_words([*self.reading.records, *waiting])
 
 
 def answered(said: Said, told: Told, scene: Scene) -> Fit | None:
@@ -61,6 +60,11 @@ def task_of(told: Told) -> str:
     if not told.about:
         return " ".join(word.strip(".,:") for word in told.text.split())
     return f"{told.kind} {' '.join(told.about)}"
+
+
+def all_in_words(records: Sequence[Record]) -> str:
+    """Records as one message that would write them."""
+    return ", ".join(filter(None, (in_words(each) for each in records)))
 
 
 def in_words(record: Record) -> str:

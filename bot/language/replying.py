@@ -16,12 +16,13 @@ from bot.language.drafts import Scene
 from bot.language.frames import frames
 from bot.language.items import Item
 from bot.language.reading import Ask, Outcome, Reading, Request, Talk, Told
-from bot.language.reminded import Fit, answered, task_of
+from bot.language.reminded import Fit, all_in_words, answered, task_of
 from bot.language.shortly import Asked, Replies, Said, replies, taken_apart
 from bot.language.tellings import is_question
 from bot.language.wording import Lexicon
 from bot.records import KINDS, FieldType, Record
 
+DAY = timedelta(hours=24)  # what was told so long before the last is no rival to it
 SOON = timedelta(hours=2)  # "tonight", said in the evening
 WHICH = "?"  # a task that is none: the desk then asks which
 PICK = "pick"  # what an ask is about whose choices are whole messages
@@ -54,9 +55,43 @@ def fresh_reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
 
 def reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
     """The reading of a message that answers any reminder told lately and still open."""
-    if not talk.told:
+    told = [*talk.told, *_under_way(talk, heard.scene)]
+    if not told:
         return None
-    return _reply(heard, list(talk.told), talk, again) or _named(heard, talk.told, again)
+    return _reply(heard, told, talk, again) or _named(heard, talk.told, again)
+
+
+def doubted(heard: Heard, talk: Talk, reading: Reading) -> Reading:
+    """A sure log that names nobody, unless it may as well answer what was told: then which it is.
+
+    "clear, binned it" may be of the egg just spoken of, or of the one that is to be candled.
+    """
+    if not talk.told or reading.outcome is not Outcome.RECORDS or _says_whose(heard):
+        return reading
+    said = taken_apart(heard.items, heard.words, heard.scene, heard.lexicon)
+    table = replies(heard.lexicon.wholes)
+    if said is None or _asks(heard.items):
+        return reading
+    fits = [f for each in talk.told for f in _in_few_words(said, each, table, heard.scene)]
+    fits = [fit for fit in fits if fit.reading.outcome is not Outcome.REQUEST]
+    if not fits or any(fit.reading.records == reading.records for fit in fits):
+        return reading
+    says = dict.fromkeys([*(fit.says for fit in fits), all_in_words(reading.records)])
+    ask = Ask(PICK, tuple(says), None, "ambiguous")
+    return Reading(Outcome.ASK, ask=ask, reasons=(*reading.reasons, "or it answers a reminder"))
+
+
+def _says_whose(heard: Heard) -> bool:
+    return any(e.what in ("tag", "slot", "box", "place") for e in heard.items)
+
+
+def _under_way(talk: Talk, scene: Scene) -> list[Told]:
+    """What the last message left to be told of: an egg that is pipping will be out."""
+    return [
+        Told("", "watch-hatch", record.get("slots"), None, "pipping", scene.now, fresh=False)
+        for record in talk.last
+        if record.kind == "pipped"
+    ]
 
 
 def outdoes(reading: Reading) -> bool:
@@ -152,7 +187,7 @@ def _in_few_words(said: Said, told: Told, table: Replies, scene: Scene) -> list[
     if asked is None or not _about(said, told):
         return []
     fit = answered(said, told, scene)
-    if fit is None and _put_off(said, asked, scene):
+    if fit is None and told.key and _put_off(said, asked, scene):
         fit = _snoozed(told, asked, said, scene)
     return [fit] if fit is not None else []
 
@@ -169,7 +204,7 @@ def _about(said: Said, told: Told) -> bool:
 
 def _put_off(said: Said, asked: Asked, scene: Scene) -> bool:
     """ "not yet", "still in", "tomorrow", "haven't pulled him", "will do it tonight"."""
-    if said.numbers or said.slots:
+    if said.numbers or (said.slots and "laid" in asked.answers):
         return False
     cues = {*asked.later, "neg", "plan"}
     deed = asked.deed - {"found"}  # what is not found was looked for
@@ -227,7 +262,7 @@ def _in_a_sentence(
         if _answers(reading, each, asked):
             why = (*reading.reasons, f"read as an answer to: {each.text}")
             fits.append(Fit(each, replace(reading, reasons=why)))
-        elif _denied(heard.items, asked, heard.scene, reading):
+        elif each.key and _denied(heard.items, asked, heard.scene, reading):
             fits.append(_snoozed(each, asked, said, heard.scene))
     return fits
 
@@ -333,8 +368,9 @@ def _fitting(about: str, told: Told, scene: Scene) -> list[str]:
 
 def _choose(fits: list[Fit], said: Said) -> Reading:
     """The one that fits; of several, what was told last by itself; else a question."""
-    fresh = [fit for fit in fits if fit.told.fresh]
-    fits = fresh or fits
+    fits = [fit for fit in fits if fit.told.fresh] or fits
+    last = max(fit.told.at for fit in fits)
+    fits = [fit for fit in fits if last - fit.told.at < DAY]
     if len(fits) == 1:
         return fits[0].reading
     together = _together(fits, said)

@@ -138,3 +138,41 @@ def test_whom_was_told_of_comes_before_whom_we_spoke_of(book: View) -> None:
     last = (Record("shed", date(2026, 4, 15), None, {"tag": "P1"}),)
     reading = read("she's slim", MOMENT, book, Talk(last=last, told=told_of("check-gravid P2")))
     assert [dict(r.fields) for r in reading.records] == [{"tag": "P2", "sign": "slim"}]
+
+
+def test_an_egg_spoken_of_and_one_told_of_are_both_meant(book: View) -> None:
+    """ "Clear, binned it" after K3 was spoken of and K4 is to be candled is a question."""
+    last = (Record("checked", date(2026, 4, 15), None, {"slots": ("K3",), "state": "fertile"}),)
+    talk = Talk(last=last, told=told_of("~candle K4"))
+    reading = read("clear, binned it", MOMENT, book, talk)
+    assert reading.records == ()
+    assert reading.ask is not None and reading.ask.about == "pick"
+    assert reading.ask.choices[0] == "K4 infertile, tossed K4"
+    for said in reading.ask.choices:
+        assert read(said, MOMENT, book, talk).outcome is Outcome.RECORDS
+
+
+def test_what_is_put_into_words_to_pick_from_reads_as_meant(book: View) -> None:
+    """Each choice of "Which do you mean?" is a message that does what it says."""
+    told = told_of("search-eggs P1; watch-hatch K1 K2")
+    asked = read("nothing", MOMENT, book, Talk(told=told))
+    assert asked.ask is not None
+    searched, later = (read(each, MOMENT, book, Talk(told=told)) for each in asked.ask.choices)
+    assert [each.kind for each in searched.records] == ["searched"]
+    assert later.request is not None and later.request.ask == "snooze"
+    assert later.request.get("task") == "watch-hatch K1 K2"
+
+
+def test_an_egg_that_pips_is_out_next(book: View) -> None:
+    """ "It's out" after "K1 is pipping" is K1, though nothing was told."""
+    last = (Record("pipped", date(2026, 4, 16), None, {"slots": ("K1",)}),)
+    reading = read("it's out!", MOMENT, book, Talk(last=last))
+    assert [(each.kind, each.get("slots")) for each in reading.records] == [("hatched", ("K1",))]
+
+
+def test_what_was_told_long_before_is_no_rival(book: View) -> None:
+    """Of two that fit, the one told a day later than the other is meant."""
+    old, new = told_of("search-eggs P1; search-eggs P2")
+    told = (replace(old, at=old.at - timedelta(days=3)), new)
+    reading = read("none", MOMENT, book, Talk(told=told))
+    assert [each.get("tag") for each in reading.records] == ["P2"]
