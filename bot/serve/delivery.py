@@ -82,6 +82,7 @@ class Delivery:
         self._sends: set[asyncio.Task[None]] = set()
         self._bell = asyncio.Event()
         self._tidied = float("-inf")
+        self._ending = False
         self.down: dict[str, bool] = {}
         self.last_sent: datetime | None = None
 
@@ -109,9 +110,13 @@ class Delivery:
                 continue
 
     async def finish(self, seconds: float) -> None:
-        """Send what can be sent at once, for so long at most, and end."""
+        """Send what can be sent at once, for so long at most, and end.
+
+        In the second half nothing more is begun, so that what is in hand gets its answer.
+        """
         deadline = time.monotonic() + seconds
         while (left := deadline - time.monotonic()) > 0:
+            self._ending = left < seconds / 2
             await self._round()
             if not self._holds:
                 break
@@ -180,7 +185,7 @@ class Delivery:
             over = [a for a, way in self._ways.items() if way.kept and a not in left_alone]
             claims.end_waits(conn, over, now)
             young = sum(time.monotonic() - self._holds[each] < 1.0 for each in holds)
-            room = min(AT_ONCE - len(holds), BEGUN - young)
+            room = 0 if self._ending else min(AT_ONCE - len(holds), BEGUN - young)
             taken = claims.take(conn, self._senders, name, now, most=room, but=left_alone)
         for address in over:
             self._ways[address].kept = False

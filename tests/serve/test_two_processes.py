@@ -104,7 +104,7 @@ def test_two_processes_at_one_book_lose_and_double_nothing(pair: Pair, standin: 
     time.sleep(2.5)  # both have looked at the clock since
     assert len(pulls(standin)) == 1
 
-    standin.faults.append((f"sendMessage:{OWNER}", 30.0))  # hangs, so that it is in hand
+    standin.faults.append((f"sendMessage:{OWNER}", 12.0))  # hangs, so that it is in hand
     asked = len(standin.of("sendMessage"))
     pair.hand(pair.update("F3 41g"), 0)
     wait_for(lambda: len(standin.of("sendMessage")) > asked)
@@ -112,4 +112,4 @@ def test_two_processes_at_one_book_lose_and_double_nothing(pair: Pair, standin: 
     pair.named(holder).kill()
     wait_for(lambda: any("41" in text and AGAIN in text for text in pair.texts()), 8)
     assert pair.ask("SELECT count(*) FROM ledger WHERE kind = 'weighed'") == [21]
-    assert pair.ask("SELECT count(*) FROM outbox WHERE sent IS NULL") == [0]
+    wait_for(lambda: pair.ask("SELECT count(*) FROM outbox WHERE sent IS NULL") == [0])
