@@ -99,7 +99,7 @@ def _close(request: Request, ctx: Context, as_: str) -> Reply:
         return _which(request.ask, ctx)
     reminders.close(ctx.pages.conn, ctx.pages.household.id, row.key, as_, ctx.member, ctx.now)
     text = say(f"tasks.{as_}", text=row.text.rstrip("."))
-    taps = _records(row) if as_ == "done" else ()
+    taps = _records(row) if as_ == "done" and not request.get("fine") else ()
     if taps:
         text = joined([text, say("tasks.tell", says=taps[0].says)])
     return Reply(text, choices=taps)

@@ -138,11 +138,10 @@ def _wants(
     )
 
 
-def _closed(told: Told, ask: str = "done") -> Reading:
-    """Nothing to write: the reminder is done, or skipped."""
-    return Reading(
-        Outcome.REQUEST, request=Request(ask, {"task": task_of(told)}), reasons=(_why(told),)
-    )
+def _closed(told: Told, ask: str = "done", fine: bool = False) -> Reading:
+    """Nothing to write: the reminder is done (`fine`: nothing was called for), or skipped."""
+    fields = {"task": task_of(told)} | ({"fine": "yes"} if fine else {})
+    return Reading(Outcome.REQUEST, request=Request(ask, fields), reasons=(_why(told),))
 
 
 def _whole(said: Said) -> list[int]:
@@ -406,7 +405,7 @@ def _watered(said: Said, told: Told, scene: Scene) -> Reading | None:
     if said.has("watered") and said.only("watered", "dry", "fine", *BY_THE_WAY):
         return _made(said, told, scene, ("watered", {"place": told.place}))
     if said.has("fine") and said.only("fine", "looked", *BY_THE_WAY):
-        return _closed(told)
+        return _closed(told, fine=True)
     return None
 
 

@@ -208,7 +208,7 @@ def _put_off(said: Said, asked: Asked, scene: Scene) -> bool:
         return False
     cues = {*asked.later, "neg", "plan"}
     deed = asked.deed - {"found"}  # what is not found was looked for
-    if not said.only(*cues, *deed, "no", "yes", "okay", "some"):
+    if not said.only(*cues, *deed, "no", "yes", "okay", "some", "all"):
         return False
     if not said.pieces:
         return _ahead(said.days, scene)
