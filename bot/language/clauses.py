@@ -328,7 +328,7 @@ class Cutter:
         return bool(others) or (subject_before and any(e.what in kin for e in items[: at - 1]))
 
     def _taken(self, items: Sequence[Item]) -> frozenset[str]:
-        """Sorts of pieces that the kinds still possible for these pieces take; all where none is."""
+        """Sorts of pieces that the kinds still possible here take; all where none is."""
         named = {e.what for e in items if e.what in ENTITIES}
         kinds = self._kinds(items)
         able = [self.frames.takes.get(k, ENTITIES) for k in kinds]
@@ -394,12 +394,22 @@ class Cutter:
             and any(e.is_("answer", "same") or e.is_("mood", "neg", "plan") for e in fragment)
         ):
             return True
+        both_in = fragment[0].is_("pron", "both", "they") and any(
+            e.is_("prep", "in", "to") for e in fragment
+        )
+        if not kinds and both_in and any(e.what == "place" for e in fragment):
+            return True  # "..., both in nursery 4"
+        if not kinds and fragment[0].is_("mood", "neg"):  # "P1 laid 2, nothing in P2's"
+            return all(any(e.what == "tag" for e in part) for part in (current.items, fragment))
         if not kinds:
             return subject is not None and self._gapped(current, fragment)
         heart_at = next(n for n, each in enumerate(fragment) if self._heart(each))
         if "animal" in current.kinds and self._newcomer(current):
             return not self._describes(fragment, kinds)
         if subject is not None and fragment[heart_at].is_("fed", "refused"):
+            return True
+        fed_already = any(e.is_("food") for e in current.items)
+        if subject is not None and fed_already and any(e.is_("food") for e in fragment):
             return True
         if (
             fragment[0].is_("pron", "both", "they", "she", "he")
@@ -428,6 +438,7 @@ class Cutter:
         own = any(e.what in ("tag", "slot") for e in fragment) and not (
             self._laying(current) and subject is None
         )
+        own = own or items[k].get("joint") == "then"  # "put M2 in, then took him out"
         if own and self._another_deed(current, fragment[heart_at]):
             return True
         if not shared or self._turns(current, fragment, heart_at):

@@ -22,6 +22,7 @@ def without_asides(records: Sequence[Record], view: View) -> list[Record]:
         record
         for record in records
         if not (_told_with_another(record, records) and _is_aside(record, view))
+        and not _said_in_full(record, records)
     ]
 
 
@@ -30,6 +31,18 @@ def _is_aside(record: Record, view: View) -> bool:
         animal = view.animals.get(record.get("tag"))
         return animal is not None and animal.sex == record.get("sex")
     return record.kind == "fed" and set(record.fields) == {"who"}
+
+
+def _said_in_full(record: Record, records: Sequence[Record]) -> bool:
+    """True for "F3 ate" where "3 crickets" follows."""
+    return (
+        record.kind == "fed"
+        and set(record.fields) == {"who"}
+        and any(
+            each.kind == "fed" and each.get("who") == record.get("who") and each.get("food")
+            for each in records
+        )
+    )
 
 
 def _told_with_another(record: Record, records: Sequence[Record]) -> bool:

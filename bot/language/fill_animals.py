@@ -51,6 +51,11 @@ def fill_seen(span: Span) -> list[Draft]:
     if sign == "biting" and item.text.casefold().startswith("bitten by") and animals:
         after = [a for a in animals if a.i > item.i]
         return _pick(span, sign, span.tag_names(after[0])[:1] if after else tuple(tags[:1]))
+    if sign == "mating" and len(tags or span.pronoun_tags()) == 1:
+        tag = (tags or span.pronoun_tags())[0]
+        partners = {p.female for p in span.scene.pairings(tag) if p.male == tag}
+        if len(partners) == 1:  # "M2 in with F3, locked within minutes"
+            return _pick(span, sign, tuple(partners))
     if sign in ("mating", "biting", "receptive", "unreceptive") and (
         len(tags) > 1 or span.has("pron", "both", "they")
     ):

@@ -174,6 +174,8 @@ def _quality(span: Span, number: Item) -> str | None:
     """Whether a number counts eggs that are bad or good: "1 dud", "one is bad", "2 good"."""
     k = span.index(number)
     lead = span.before(number)
+    if k > 1 and span.items[k - 2].what == "num":
+        lead = None  # "1 good 1 bad": the word belongs to the number before it
     if lead is not None and (
         lead.is_("spoil", "bad")
         or lead.is_("act", "toss", "lose")

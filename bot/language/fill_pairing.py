@@ -10,6 +10,14 @@ def fill_paired(span: Span) -> list[Draft]:
     """`paired`: a male and a female; which is which the book knows."""
     males, females, unknown = _by_sex(span)
     mentioned = span.animals()
+    left = [t for e in mentioned if span.prep(e) == "from" for t in span.tag_names(e)]
+    if left and len(males) == 1 and len(females) == 2 and left[0] in females:
+        rest = [tag for tag in females if tag not in left]  # "moved M1 from F2 to F7"
+        fields = {"male": males[0], "female": left[0]}
+        return [
+            _checked_pair(Draft("parted", fields, score=5), span),
+            _checked_pair(Draft("paired", {"male": males[0], "female": rest[0]}, score=5), span),
+        ]
     if not mentioned and not span.has("pron"):
         return []
     if any(e.is_("prep", "from") and e.text.casefold() == "out of" for e in span.items):

@@ -219,6 +219,8 @@ def _used(items: Sequence[Item], k: int, record: Record, accounts: Accounts, lex
     item = items[k]
     if accounts.hold(item) or _led_from(items, k) or _put_right(items, k):
         return True
+    if record.kind == "left":  # the price
+        return True
     if item.what == "num" and (
         item.text.casefold().split()[-1] in _ONE_OF_IT or _guessed(item, lex)
     ):

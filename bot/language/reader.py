@@ -170,7 +170,7 @@ def _guard(told: _Told, view: View, lex: Lexicon) -> None:
 
 def _doubted(record: Record, why: str) -> Ask:
     """The question whether a record is meant."""
-    about = _guessed_field(record.kind)
+    about = "count" if record.get("count") else _guessed_field(record.kind)
     value = record.get(about)
     choices = tuple(value) if isinstance(value, tuple) else (str(value),) if value else ()
     return Ask(about, choices, record, "ambiguous")
@@ -308,9 +308,11 @@ def _one_sentence(
     if request is not None and (back or _prefer_request(request, drafts, question)):
         told.request = _with(told.request, request[0])
         told.reasons.append(f"request {request[0].ask}: {request[2]} (fits {request[1]:.1f})")
+        _remember(Span(sentence, scene), (), scene)
         if not back:
             return lead, last
     if question:
+        _remember(Span(sentence, scene), (), scene)
         told.reasons.append("a question that fits no request")
         told.blocked = True
         return lead, last
@@ -465,6 +467,8 @@ def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
         and any(c.tag for e in clause.items for c in e.codes)
     ):
         return frozenset({"laid"})
+    if "place" in whats and clause.items[0].is_("pron", "both", "they"):
+        return frozenset({"placed"})
     tags = [e for e in clause.items if e.what == "tag"]
     fresh = [e for e in tags if not any(c.tag for c in e.codes)]
     if fresh and "slot" in whats and len(fresh) == len(tags):
@@ -669,7 +673,7 @@ def _ordered_ahead(clause: Clause) -> bool:
     days = [e for e in (*clause.lead, *clause.items) if e.what == "date"]
     return (
         bool(verbs)
-        and all(v.form == "base" for v in verbs)
+        and all(v.form in ("base", "often") for v in verbs)
         and any(d.value.sort == "weekday" and d.value.turn != "last" for d in days)
     )
 

@@ -12,6 +12,7 @@ from bot.language.items import BREAKS, ENTITIES, Item
 from bot.language.view import View
 from bot.language.wording import Sense
 
+_MEASURED = frozenset({"grams", "num", "temp", "pct"})
 _HELPING = frozenset({"has", "had", "have", "has had", "got", "made", "given", "having"})
 _LIGHT = frozenset(
     {
@@ -38,7 +39,11 @@ _LIGHT = frozenset(
 
 def settled(items: Sequence[Item], view: View) -> list[Item]:
     """The same pieces, each with only the senses that its neighbours allow."""
-    items = [item for k, item in enumerate(items) if not (_ties(items, k) or _slashed(items, k))]
+    items = [
+        item
+        for k, item in enumerate(items)
+        if not (_ties(items, k) or _slashed(items, k) or _bracketed(items, k))
+    ]
     for k, item in enumerate(items):
         if item.what != "word" or not item.senses:
             continue
@@ -59,7 +64,7 @@ def settled(items: Sequence[Item], view: View) -> list[Item]:
                 each.senses = {}
     _names_mean_nothing(items)
     _all_but(items)
-    if any(e.is_("act", "sex") for e in items):
+    if any(e.is_("act", "sex") for e in items) or _only_letters(items):
         _lettered_sexes(items)
     items = _ranged(items, view)
     for k, item in enumerate(items):
@@ -105,6 +110,13 @@ def _ranged(items: Sequence[Item], view: View) -> list[Item]:
         if box == other and first < last and sure:
             out[k : k + 3] = [replace(one, value=one.value[:-1] + slots, j=two.j)]
     return out
+
+
+def _only_letters(items: Sequence[Item]) -> bool:
+    """ "H1 m, H2 f": nothing but animals and the two letters."""
+    words = [e.text.casefold() for e in items if e.what == "word"]
+    others = {e.what for e in items} <= {"word", "tag", "comma", "joint", "stop"}
+    return bool(words) and others and set(words) <= {"m", "f"} and items[0].what == "tag"
 
 
 def _lettered_sexes(items: Sequence[Item]) -> None:
@@ -157,6 +169,17 @@ def _ties(items: Sequence[Item], k: int) -> bool:
     return items[k - 1].what in ENTITIES and items[k + 1].what not in ENTITIES
 
 
+def _bracketed(items: Sequence[Item], k: int) -> bool:
+    """True for the bracket of "F5 (20.1g) and F7 (24.3g)"."""
+    item = items[k]
+    if item.what != "comma" or item.value not in ("(", ")") or not 0 < k < len(items):
+        return False
+    if item.value == "(":
+        follow = items[k + 1] if k + 1 < len(items) else None
+        return items[k - 1].what in ENTITIES and follow is not None and follow.what in _MEASURED
+    return items[k - 1].what in _MEASURED and k > 2 and items[k - 2].value == "("
+
+
 def _slashed(items: Sequence[Item], k: int) -> bool:
     """True for the stroke of "27.3/78%"."""
     item = items[k]
@@ -178,8 +201,10 @@ def _settle_one(
     if (
         item.text.casefold() == "mate"
         and before
-        and after
-        and before[-1].what == after[0].what == "tag"
+        and (
+            before[-1].is_("mood", "neg")
+            or (bool(after) and before[-1].what == after[0].what == "tag")
+        )
     ):
         item.senses = {"sign": Sense("sign", "mating")}
     if (
@@ -240,6 +265,19 @@ def _settle_one(
         and not any(e.is_("act", "lay", "find") or e.what == "slot" for e in items)
     ):
         item.senses = {"sign": Sense("sign", "gravid")}
+    if (
+        item.is_("how", "lost")
+        and "find" in item.text.casefold()
+        and any(e.is_("act", "egg") or e.text.casefold() in ("the", "my", "any") for e in after)
+    ):
+        _drop(item, "how")
+    if (
+        item.text.casefold() == "nothing"
+        and before
+        and before[-1].what == "slot"
+        and any(e.is_("act", "candle") or (e.is_("state") and e is not item) for e in items)
+    ):
+        item.senses = {"state": Sense("state", "unsure")}
     if item.is_("fed", "each") and any(e.is_("act", "lay") for e in items):
         _drop(item, "fed")
     if item.text.casefold() in ("no sign of", "no trace of") and any(

@@ -39,7 +39,7 @@ _ASKING = _AUX | {
 
 def is_question(items: Sequence[Item], mark: str) -> bool:
     """True for a sentence that asks, with or without its mark."""
-    words = [each for each in items if each.what not in ("comma",)]
+    words = [e for e in items if e.what not in ("comma",) and not e.is_("mood", "neutral")]
     while (
         words
         and (
