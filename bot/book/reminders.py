@@ -15,6 +15,7 @@ from bot.book.duework import work_out
 from bot.book.households import Member
 from bot.book.pages import Pages
 from bot.book.tables import households, reminders
+from scheduler.colony import Due
 
 AHEAD = timedelta(days=2)  # rows are made this long before they fall due
 ROUTINE = ("weigh", "wet-box", "read-incubator", "candle", "sex-young")
@@ -77,10 +78,7 @@ def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
         }  # fmt: skip
         row = known.get(key)
         if row is None:
-            waits = each.due <= now and (
-                why is Why.NEW_DAY or (why is Why.MESSAGE and each.kind in ROUTINE)
-            )
-            snoozed = _same_hour(each.due, now, pages.zone) if waits else None
+            snoozed = _when_told(each, now, why, pages.zone)
             new = {"household": pages.household.id, "key": key, "snoozed": snoozed, **values}
             pages.conn.execute(insert(reminders).values(**new))
         elif row["closed"] is None or row["closed_as"] in _BY_FACTS:
@@ -92,6 +90,15 @@ def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
         if row["closed"] is None and key not in wanted:
             how = "answered" if row["told"] else "withdrawn"
             _change(pages.conn, pages.household.id, key, closed=now, closed_as=how)
+
+
+def _when_told(found: Due, now: datetime, why: Why, zone: ZoneInfo) -> datetime | None:
+    """When a new reminder is told, where that is not when it is due."""
+    if found.due > now or why is Why.START:
+        return None
+    if why is Why.NEW_DAY or found.kind in ROUTINE:
+        return _same_hour(found.due, now, zone)
+    return now  # the message brought it up just now: it is not late
 
 
 def _same_hour(due: datetime, now: datetime, zone: ZoneInfo) -> datetime:

@@ -85,6 +85,15 @@ def test_routine_work_does_not_interrupt_writing_in() -> None:
     assert evening.assistant.tick() == []
 
 
+def test_what_a_message_brings_up_is_not_called_late() -> None:
+    """A grown female that is written in today could not have been looked at in January."""
+    evening = Evening()
+    evening.say("new female F3 picta hatched 2025-05-05")
+    told = [each.reply.text for each in evening.assistant.tick()]
+    assert any("first pairing" in text for text in told)
+    assert not any("late" in text for text in told)
+
+
 def test_nothing_is_told_at_five_past_midnight() -> None:
     """What a new day brings up is told at its hour of the day."""
     evening = paired()
