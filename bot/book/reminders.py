@@ -84,6 +84,8 @@ def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
         elif row["closed"] is None or row["closed_as"] in _BY_FACTS:
             if row["closed"] is not None:
                 values |= {"closed": None, "closed_as": None, "closed_by": None}
+            if each.due <= now < row["due"] and why is Why.MESSAGE:
+                values["snoozed"] = now  # brought forward by what was just said: it is not late
             if any(row[name] != value for name, value in values.items()):
                 _change(pages.conn, pages.household.id, key, **values)
     for key, row in known.items():

@@ -94,6 +94,16 @@ def test_what_a_message_brings_up_is_not_called_late() -> None:
     assert not any("late" in text for text in told)
 
 
+def test_what_a_message_brings_forward_is_not_called_late() -> None:
+    """A bite calls the male out now; in the morning nobody knew."""
+    evening = paired()
+    evening.assistant.tick()
+    evening.say("F3 bit M2")
+    told = [each.reply.text for each in evening.assistant.tick()]
+    assert any("Pull M2" in text for text in told)
+    assert not any("late" in text for text in told)
+
+
 def test_nothing_is_told_at_five_past_midnight() -> None:
     """What a new day brings up is told at its hour of the day."""
     evening = paired()
