@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
@@ -60,6 +60,17 @@ class Scene:
     born: set[str] = field(default_factory=set)  # tags the message itself brought in
     told_tags: tuple[str, ...] = ()  # whom the conversation was about before this message
     told_slots: tuple[str, ...] = ()
+
+    def unread(self) -> Scene:
+        """The same scene to read a message in, which leaves this one as it is."""
+        return replace(
+            self,
+            named=list(self.named),
+            joined=list(self.joined),
+            filled=set(self.filled),
+            emptied=set(self.emptied),
+            born=set(self.born),
+        )
 
     def sex(self, tag: str) -> str:
         """The book's word on an animal's sex."""

@@ -86,7 +86,7 @@ def read(
     source = Source(text if spans else "", spans)
 
     def plainly(scene: Scene) -> Reading:
-        told = _tell_all(items, source, folded, scene, lex)
+        told = _tell_all(items, source, folded, scene.unread(), lex)
         return replace(_outcome(told, items, lex), reasons=tuple(told.reasons))
 
     heard = Heard(items, folded, scene, lex)

@@ -11,23 +11,21 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from bot.language.choosing import PICK, WHICH, asked_for, choose
 from bot.language.dates import when_of
 from bot.language.drafts import Scene
 from bot.language.frames import frames
 from bot.language.items import Item
-from bot.language.reading import Ask, Outcome, Reading, Request, Talk, Told
-from bot.language.reminded import Fit, all_in_words, answered, task_of
+from bot.language.reading import Ask, Outcome, Reading, Talk, Told
+from bot.language.reminded import Fit, all_in_words, task_of
+from bot.language.reminded_kinds import answered
 from bot.language.shortly import Asked, Replies, Said, replies, taken_apart
 from bot.language.tellings import is_question
 from bot.language.wording import Lexicon
 from bot.records import KINDS, FieldType, Record
 
-DAY = timedelta(hours=24)  # what was told so long before the last is no rival to it
 SOON = timedelta(hours=2)  # "tonight", said in the evening
-WHICH = "?"  # a task that is none: the desk then asks which
-PICK = "pick"  # what an ask is about whose choices are whole messages
 YOUNG = ("watch-hatch", "overdue-egg")  # what is answered with the tags of young
-_SUBJECTS = ("slots", "tag", "dam", "female", "male", "place")
 _SEVERAL = (FieldType.SLOTS, FieldType.WHO, FieldType.ABOUT)
 _CLOSING = ("done", "snooze", "skip")  # what the buttons of a list say, with a number
 _MOST = 8  # reminders tried with a longer answer
@@ -66,8 +64,12 @@ def doubted(heard: Heard, talk: Talk, reading: Reading) -> Reading:
 
     "clear, binned it" may be of the egg just spoken of, or of the one that is to be candled.
     """
-    if not talk.told or reading.outcome is not Outcome.RECORDS or _says_whose(heard):
+    if not talk.told or reading.outcome is not Outcome.RECORDS:
         return reading
+    if _says_whose(heard):
+        parts = _in_parts(heard, talk.told, replies(heard.lexicon.wholes))
+        whole = parts is not None and all(each in parts.records for each in reading.records)
+        return parts if parts is not None and whole else reading
     said = taken_apart(heard.items, heard.words, heard.scene, heard.lexicon)
     table = replies(heard.lexicon.wholes)
     if said is None or _asks(heard.items):
@@ -114,9 +116,13 @@ def _reply(heard: Heard, told: list[Told], talk: Talk, again: Again) -> Reading 
         return number
     table = replies(heard.lexicon.wholes)
     fits = [fit for each in told for fit in _in_few_words(said, each, table, heard.scene)]
-    if not fits and not _requests(again(heard.scene)):
-        fits = _in_a_sentence(heard, said, told, table, again)
-    return _choose(fits, said) if fits else None
+    if fits:
+        return choose(fits, said)
+    parts = _in_parts(heard, told, table)
+    if parts is not None or _requests(again(heard.scene)):
+        return parts
+    fits = _in_a_sentence(heard, said, told, table, again)
+    return choose(fits, said) if fits else None
 
 
 def _asks(items: Sequence[Item]) -> bool:
@@ -162,20 +168,15 @@ def _bare_number(heard: Heard, said: Said, told: Sequence[Told], talk: Talk) -> 
     number = int(heard.words[0][:6])
     listed = {f"{each.text} [{', '.join(each.about)}]" for each in told} & set(talk.tasks)
     if listed and 1 <= number <= len(talk.tasks):
-        return _request("done", number, "the number of a task listed")
+        return asked_for("done", number, "the number of a task listed")
     if len(told) == 1 and number == 1:
         if told[0].kind == "search-eggs":  # done, or one egg?
             waiting = Record("laid", heard.scene.now.date(), None, {"dam": told[0].about[0]})
             return Reading(Outcome.ASK, ask=Ask("eggs", waiting=waiting), reasons=("1 of what?",))
-        return _request("done", task_of(told[0]), "the one reminder told")
+        return asked_for("done", task_of(told[0]), "the one reminder told")
     if len(told) > 1 and 1 <= number <= len(told):
-        return _request("done", WHICH, "a number, but several reminders are open")
+        return asked_for("done", WHICH, "a number, but several reminders are open")
     return None
-
-
-def _request(ask: str, task: int | str, why: str, until: datetime | None = None) -> Reading:
-    fields: dict[str, object] = {"task": task} | ({"until": until} if until else {})
-    return Reading(Outcome.REQUEST, request=Request(ask, fields), reasons=(why,))
 
 
 # -- a few words -------------------------------------------------------------------------------
@@ -190,6 +191,33 @@ def _in_few_words(said: Said, told: Told, table: Replies, scene: Scene) -> list[
     if fit is None and told.key and _put_off(said, asked, scene):
         fit = _snoozed(told, asked, said, scene)
     return [fit] if fit is not None else []
+
+
+def _in_parts(heard: Heard, told: Sequence[Told], table: Replies) -> Reading | None:
+    """ "F3 none, F7 2 eggs": several answers, each with its own name, in one message."""
+    parts = _parts(heard.items)
+    if len(parts) < 2 or not all(any(_known_tag(e) for e in part) for part in parts):
+        return None
+    records: list[Record] = []
+    for part in parts:
+        said = taken_apart(part, heard.words, heard.scene, heard.lexicon)
+        fits = [f for t in told for f in _in_few_words(said, t, table, heard.scene)] if said else []
+        if len(fits) != 1 or fits[0].reading.outcome is not Outcome.RECORDS:
+            return None
+        records += fits[0].reading.records
+    return Reading(Outcome.RECORDS, tuple(records), reasons=("each answers a reminder",))
+
+
+def _parts(items: Sequence[Item]) -> list[list[Item]]:
+    """The message cut where a name follows a comma, an "and" or a stop."""
+    parts: list[list[Item]] = [[]]
+    for n, item in enumerate(items):
+        follows = items[n + 1] if n + 1 < len(items) else None
+        if item.what in ("comma", "joint", "stop") and follows is not None and _known_tag(follows):
+            parts.append([])
+        else:
+            parts[-1].append(item)
+    return [part for part in parts if part]
 
 
 def _about(said: Said, told: Told) -> bool:
@@ -239,7 +267,7 @@ def _snoozed(told: Told, asked: Asked, said: Said, scene: Scene) -> Fit:
         meant = _until(said.days, scene)
         today = meant.date() == scene.now.date()
         until = meant if meant > scene.now else scene.now + SOON if today else until
-    return Fit(told, _request("snooze", task_of(told), f"{told.kind} is not done yet", until))
+    return Fit(told, asked_for("snooze", task_of(told), f"{told.kind} is not done yet", until))
 
 
 # -- a sentence that leaves out whom -----------------------------------------------------------
@@ -361,66 +389,3 @@ def _fitting(about: str, told: Told, scene: Scene) -> list[str]:
     if about not in ("tag", *sexes):
         return []
     return [each for each in tags if scene.sex(each) == sexes.get(about, scene.sex(each))]
-
-
-# -- which of them -----------------------------------------------------------------------------
-
-
-def _choose(fits: list[Fit], said: Said) -> Reading:
-    """The one that fits; of several, what was told last by itself; else a question."""
-    fits = [fit for fit in fits if fit.told.fresh] or fits
-    last = max(fit.told.at for fit in fits)
-    fits = [fit for fit in fits if last - fit.told.at < DAY]
-    if len(fits) == 1:
-        return fits[0].reading
-    together = _together(fits, said)
-    if together is not None:
-        return together
-    requests = {fit.reading.request.ask for fit in fits if fit.reading.request}
-    if len(requests) == 1 and all(fit.reading.request for fit in fits):
-        return _request(requests.pop(), WHICH, "several reminders fit")
-    return _which(fits) or _pick(fits)
-
-
-_SHARED = ("parted", "paired", "searched", "watered")
-
-
-def _together(fits: Sequence[Fit], said: Said) -> Reading | None:
-    """ "both out" to two pairs: all of them, each by itself."""
-    records = [fit.sole for fit in fits]
-    known = tuple(each for each in records if each is not None and each.kind in _SHARED)
-    if not said.has("all") or said.numbers or len(known) < len(fits):
-        return None
-    if len({each.kind for each in known}) > 1:
-        return None
-    return Reading(Outcome.RECORDS, known, reasons=("all of those told",))
-
-
-def _which(fits: Sequence[Fit]) -> Reading | None:
-    """One record that could be of several: the animal, slot or place is asked for."""
-    records = [fit.sole for fit in fits]
-    known = [each for each in records if each is not None]
-    if len(known) < len(fits) or len({each.kind for each in known}) > 1:
-        return None
-    fields = [f.name for f in KINDS[known[0].kind].fields if f.name in _SUBJECTS]
-    names = [each for each in fields if len({record.get(each) for record in known}) > 1]
-    if not names or (len(names) > 1 and known[0].kind == "paired"):
-        return None
-    name, first = names[0], known[0]
-    values = [record.get(name) for record in known]
-    choices: list[str] = []
-    for value in values:
-        choices += value if isinstance(value, tuple) else (str(value),)
-    blank = first.with_fields(**dict.fromkeys(names))
-    alike = all(record.with_fields(**dict.fromkeys(names)) == blank for record in known)
-    if not alike or len(set(choices)) < len(choices):
-        return None
-    ask = Ask(name, tuple(choices), blank, "ambiguous")
-    return Reading(Outcome.ASK, ask=ask, reasons=("several reminders fit",))
-
-
-def _pick(fits: Sequence[Fit]) -> Reading:
-    """Answers that have nothing in common, put into words to pick from."""
-    says = tuple(dict.fromkeys(fit.says for fit in fits))
-    ask = Ask(PICK, says, None, "ambiguous")
-    return Reading(Outcome.ASK, ask=ask, reasons=("several reminders fit, in different ways",))

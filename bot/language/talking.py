@@ -402,10 +402,9 @@ def correction(
 ) -> Reading | None:
     """The reading of a message that puts the last record right, or says the same of another
     animal; None where it does neither."""
-    bare = _bare(items)
+    bare = [e for e in _bare(items) if not (e.what == "num" and e.text.casefold() == "one")]
     if not bare or len(bare) > 14:
         return None
-    bare = [e for e in bare if not (e.what == "num" and e.text.casefold() == "one")]
     again = _again(bare, scene, talk)
     if again is not None:
         return again
