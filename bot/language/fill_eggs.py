@@ -64,13 +64,13 @@ def _one_laying(span: Span) -> list[Draft]:
     dam, item = _dam(span)
     gapped = not any(e.is_("act") for e in span.items) and dam is not None
     told = span.has("act", "lay") or eggy or gapped or (span.has("act", "find") and dam is not None)
-    if not told and not (span.has("act", "give", "drop", "leave") and dam and _eggs(span)[0]):
+    if not told and not (span.has("act", "give", "drop", "leave") and dam and eggs_told(span)[0]):
         return []
     if not told and (span.has("food") or span.has("fed") or span.what("grams", "ml")):
         return []
-    if not eggy and span.has("act", "find") and not span.has("act", "lay") and not _eggs(span)[0]:
+    eggs, spoiled = eggs_told(span)
+    if not eggy and span.has("act", "find") and not span.has("act", "lay") and not eggs:
         return []
-    eggs, spoiled = _eggs(span)
     slots = _slots(span, carry=False, codes=False)
     if (
         eggy
@@ -131,7 +131,7 @@ def _dam(span: Span) -> tuple[str | None, Item | None]:
     return None, None
 
 
-def _eggs(span: Span) -> tuple[int | None, int | None]:
+def eggs_told(span: Span) -> tuple[int | None, int | None]:
     """How many eggs in all and how many of them no good."""
     total: int | None = None
     spoiled = 0

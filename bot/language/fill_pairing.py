@@ -20,6 +20,8 @@ def fill_paired(span: Span) -> list[Draft]:
         ]
     if not mentioned and not span.has("pron"):
         return []
+    if left and span.index(mentioned[0]) <= 2 and not span.has("act", "pair", "put", "move"):
+        return []  # "from M2 x F3" tells of parents
     if any(e.is_("prep", "from") and e.text.casefold() == "out of" for e in span.items):
         return []  # "S2 out of R4's tub" is no putting in
     said = span.has("act", "pair") or span.has("prep", "with")

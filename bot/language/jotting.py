@@ -123,7 +123,7 @@ def jotted(
             which = None
         if _tells_a_trait(items, k, rest):
             end = _line_end(items, k, "note")
-            said = _joined_text(list(items[k:end]), source)
+            said = joined_text(list(items[k:end]), source)
             jots.append((Record("note", scene.now.date(), None, {"text": said}), None, "a trait"))
             k = end
             continue
@@ -282,7 +282,7 @@ def _note(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
         or words[0].text == "'s"
     ):
         words = words[1:]
-    said = _joined_text(words, source)
+    said = joined_text(words, source)
     if not tags:
         named = [e for e in words if e.what in ("tag", "slot")]
         for item in named[:1]:
@@ -325,7 +325,7 @@ def _ahead(item: Item) -> bool:
     return bool(item.value.sort == "offset" and item.value.number > 0)
 
 
-def _joined_text(items: Sequence[Item], source: Source) -> str:
+def joined_text(items: Sequence[Item], source: Source) -> str:
     """The words of pieces as they were typed, with what stood between them."""
     out = ""
     last: Item | None = None
@@ -343,8 +343,8 @@ def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
     parts = [e for e in line if e.is_("daypart") and e.what == "word"]
     spans = [e for e in pieces if e.what == "span" and lies_ahead(e.value)]
     words = [e for e in line if e not in told and not (told and e in parts)]
-    words = _tidy(words)
-    said = _joined_text(words, source)
+    words = tidy(words)
+    said = joined_text(words, source)
     fields: dict[str, object] = {"text": said} if said else {}
     when = when_of([*told, *parts], scene.now, ahead=True)
     on = when.on
@@ -352,8 +352,8 @@ def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
         from bot.language.spans import plan_day
 
         on = plan_day(spans[0].value, scene.now.date())
-        words = _tidy([e for e in words if e not in spans])
-        said = _joined_text(words, source)
+        words = tidy([e for e in words if e not in spans])
+        said = joined_text(words, source)
         fields = {"text": said} if said else {}
     record = Record("plan", on, when.at, fields)
     if not said:
@@ -363,7 +363,7 @@ def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
     return record, None, f"a reminder: {said}"
 
 
-def _tidy(words: list[Item]) -> list[Item]:
+def tidy(words: list[Item]) -> list[Item]:
     """Drops the small words that led to what is left: "to", "about", "on"."""
     while words and (
         words[0].text.casefold() in (*_LEAD_IN, "every", "each")
@@ -423,4 +423,4 @@ def plan_text(draft: Draft, items: Sequence[Item]) -> str:
         and not e.is_("pron", "it")
         and e.text.casefold() not in ("i", "'ll", "'m", "am", "be", "'s")
     ]
-    return _joined_text(_tidy(words), Source("", ()))
+    return joined_text(tidy(words), Source("", ()))

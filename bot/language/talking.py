@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from bot.language.afterthoughts import counted_too, day_alone, spoiled_too, turned
+from bot.language.answer_parts import besides as besides_told
+from bot.language.answer_parts import in_parts
 from bot.language.codes import near_tags
 from bot.language.completing import completed
 from bot.language.dates import when_of
@@ -154,6 +157,9 @@ def _to_question(
         return None
     if _tells_otherwise(items, question, waiting):
         return None
+    told = in_parts(items, scene, question) if word is None else None
+    if told is not None:
+        return told
     value = _value(items, words, scene, question, waiting, word)
     if value is None:
         if word in ("neither", "forget") or (word == "no"):
@@ -167,6 +173,7 @@ def _to_question(
             again = Ask("who", near_tags(strange, scene.view), waiting, "unknown-tag", strange)
             return Reading(Outcome.ASK, ask=again, answers=True, reasons=("an unknown tag",))
     record = waiting.with_fields(**changes)
+    record = record.with_fields(**besides_told(items, question, record, scene))
     besides = _besides(items, question, record)
     record, ask = completed(record, scene)
     if ask is not None and not (written and ask.about != question.about):
@@ -177,8 +184,13 @@ def _to_question(
     if besides is not None and record.kind == "animal":
         record = record.with_fields(**besides)
     elif besides is not None and besides.get("sex"):
-        tags = record.get("tags")
-        sexed = (Record("sexed", record.on, None, {"tag": tag, **besides}) for tag in tags)
+        sexes = [e.get("sex") for e in items if e.is_("sex")]
+        tags = tuple(record.get("tags") or ())
+        each = sexes if len(sexes) == len(tags) else [besides["sex"]] * len(tags)
+        sexed = (
+            Record("sexed", record.on, None, {"tag": tag, "sex": sex})
+            for tag, sex in zip(tags, each, strict=True)
+        )
         return Reading(Outcome.RECORDS, (record, *sexed), answers=True, reasons=why)
     return Reading(Outcome.RECORDS, (record,), answers=True, reasons=why)
 
@@ -408,9 +420,15 @@ def correction(
     again = _again(bare, scene, talk)
     if again is not None:
         return again
-    if not _opens_fix(bare) or not _no_stands_apart(items):
+    if talk.question is None:
+        more = counted_too(bare, scene, talk)
+        if more is not None:
+            return more
+    later = day_alone(bare, scene, talk) or spoiled_too(bare, scene, talk)
+    new = turned(bare, talk)
+    if not later and not new and not (_opens_fix(bare) and _no_stands_apart(items)):
         return None
-    fields = _put_right(bare, scene, talk)
+    fields = later or _put_right(new or bare, scene, talk)
     if not fields:
         return None
     return Reading(
@@ -494,6 +512,7 @@ def _no_stands_apart(items: Sequence[Item]) -> bool:
         items[1].what != "word"
         or items[1].is_("mood", "fix")
         or items[1].is_("pron")
+        or (items[1].is_("prep", "with") and len(items) > 2 and items[2].what == "tag")
         or items[1].text.casefold()
         in ("not", "that", "make", "sorry", "box", "slot", "should", "'s", "no")
         or (len(items) <= 3 and any(items[1].is_(cls) for cls in ("state", "sex", "sign", "how")))

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from bot.language.reader import read
-from bot.language.reading import NO_TALK, Outcome, Reading, Talk
+from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Talk
 from bot.language.view import View
 from bot.records import Record
 from tests.language.cases_of import HERE, MOMENT, ZONE
@@ -91,6 +91,14 @@ ANSWERS = [
     ("searched P1", "0", {"kind": "searched", "tag": "P1", "found": 0}),
     ("maybe K4 is fertile", "yes", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
     ("remind me to order roaches", "friday", {"kind": "plan", "text": "order roaches"}),
+    ("P1 laid", "one good one bad", {"kind": "laid", "dam": "P1", "eggs": 2, "spoiled": 1}),
+    ("P1 laid", "2, K5 and K6", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5", "K6")}),
+    ("P1 laid 2 in K1", "slot 5", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K5",)}),
+    ("P1 laid 2 in K1", "the second", {"kind": "laid", "dam": "P1", "eggs": 2, "slots": ("K6",)}),
+    ("candled K4", "good", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
+    ("inc 1 at 40", "fahrenheit", {"kind": "reading", "place": "incubator 1", "celsius": 4.4}),
+    ("inc 1 at 40", "2", {"kind": "reading", "place": "incubator 1", "celsius": 4.4}),
+    ("new box H", "3 by 4", {"kind": "box", "box": "H", "rows": 3, "columns": 4}),
 ]
 
 
@@ -168,6 +176,13 @@ CORRECTIONS = [
     ("inc 1 27.4", "make that 26.4", {"celsius": 26.4}),
     ("fed P1 5 dubia", "no it was P2", {"who": ("P2",)}),
     ("fed P1 5 dubia", "make it 6", {"count": 6}),
+    ("fed P1 5 dubia", "crickets not dubia", {"food": "crickets"}),
+    ("P1 laid 2 in K5", "yesterday", {"on": date(2026, 4, 15)}),
+    ("P1 laid 2 in K5", "1 bad", {"spoiled": 1}),
+    ("P1 laid 2 in K5", "not P1, P2", {"dam": "P2"}),
+    ("P11 in with P2", "at 7pm", {"at": time(19)}),
+    ("P11 in with P2", "no with P1", {"female": "P1"}),
+    ("P1 20.1g", "22.4 sorry", {"grams": 22.4}),
 ]
 
 
@@ -189,6 +204,7 @@ AGAIN = [
     ("fed P1 5 dubia", "same for P2", {"kind": "fed", "who": ("P2",), "food": "dubia", "count": 5}),
     ("P11 in with P2", "and P1 too", {"kind": "paired", "male": "P11", "female": "P1"}),
     ("K3 fertile", "K4 too", {"kind": "checked", "slots": ("K4",), "state": "fertile"}),
+    ("fed P1 5 dubia", "P2 6", {"kind": "fed", "who": ("P2",), "food": "dubia", "count": 6}),
 ]
 
 
@@ -230,3 +246,53 @@ def test_undo_is_undo_in_any_conversation(text: str, book: View) -> None:
     """Taking back is asked for, whatever is open."""
     reading = say(text, book, after("P1 laid 2 in K5", book))
     assert reading.request is not None and reading.request.ask == "undo"
+
+
+def test_an_hour_is_no_word_of_a_reminder(book: View) -> None:
+    """ "Tomorrow at 8" to "what shall I remind you of?" is kept, and the words are asked for."""
+    reading = say("tomorrow at 8", book, after("remind me", book))
+    assert reading.outcome is Outcome.ASK and reading.ask is not None and reading.ask.waiting
+    waiting = reading.ask.waiting
+    assert (reading.ask.about, waiting.on, waiting.at) == ("text", date(2026, 4, 17), time(8))
+    done = say("to weigh P1", book, Talk(question=reading.ask))
+    assert [(r.on, r.at, r.get("text")) for r in done.records] == [
+        (date(2026, 4, 17), time(8), "weigh P1")
+    ]
+
+
+def test_words_of_a_reminder_are_followed_by_its_day(book: View) -> None:
+    """With words told and no day, the day is asked for; its hour is kept."""
+    reading = say("weigh P1", book, after("remind me", book))
+    assert reading.ask is not None and reading.ask.about == "on"
+    done = say("friday 6pm", book, Talk(question=reading.ask))
+    assert [(r.on, r.at, r.get("text")) for r in done.records] == [
+        (date(2026, 4, 17), time(18), "weigh P1")
+    ]
+
+
+def test_a_box_alone_leads_to_its_free_slots(book: View) -> None:
+    """ "Box L" to "which slot?" is asked about with the free slots of that box."""
+    reading = say("box L", book, after("P1 laid 2 in K1", book))
+    assert reading.ask is not None and reading.answers
+    assert reading.ask.choices == ("L4", "L5", "L6", "L7")
+
+
+def test_a_dud_that_is_binned_is_two_records(book: View) -> None:
+    """An egg's state and its end may be told in one answer."""
+    reading = say("dud, binned it", book, after("candled K4", book))
+    assert [r.kind for r in reading.records] == ["checked", "discarded"]
+
+
+def test_parents_told_afterwards_are_no_pairing(book: View) -> None:
+    """ "From P10 x P1" after a newcomer puts nobody together."""
+    assert not say("from P10 x P1", book, after("new female P15 picta", book)).records
+
+
+def test_sexes_go_with_their_tags(book: View) -> None:
+    """ "Y40 is male, Y41 female" sexes each of the young by its own word."""
+    waiting = Record("hatched", TODAY, None, {"slots": ("K1", "K2")})
+    reading = say("Y40 is male Y41 female", book, Talk(question=Ask("tags", (), waiting)))
+    assert [(r.get("tag"), r.get("sex")) for r in reading.records[1:]] == [
+        ("Y40", "male"),
+        ("Y41", "female"),
+    ]
