@@ -15,6 +15,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from operator import mul
+from statistics import NormalDist
 
 OWN = "the household's own hatches"
 
@@ -58,6 +60,7 @@ PRIOR = Prior()
 _ZEROS = (-25.0, -15.0, -9.0, -5.0, -2.0, 0.0, 2.0, 3.5, 5.0, *(6 + 0.5 * i for i in range(33)))
 _WARMTH = 28.0  # C, where all lines are pinned together
 _STEP = 0.5  # C between the temperatures at which a fit is worked out
+_ROOT_HALF = math.sqrt(0.5)
 _MOST_PACES = 10_000  # temperatures kept for a curve
 _PHASES = tuple(math.sin(2 * math.pi * (i + 0.5) / 8) for i in range(8))
 
@@ -110,6 +113,12 @@ def _shape(celsius: float, swing: float, zero: float, prior: Prior) -> float:
     return -math.log(sum(rates) / len(rates)) - pinned
 
 
+@lru_cache(maxsize=2048)
+def _shapes(celsius: float, swing: float, line: Prior) -> tuple[float, ...]:
+    """`_shape` for every zero of the grid; curves whose priors share a line share it."""
+    return tuple(_shape(celsius, swing, zero, line) for zero in _ZEROS)
+
+
 def _cholesky(matrix: list[list[float]]) -> list[list[float]]:
     size = len(matrix)
     lower = [[0.0] * size for _ in range(size)]
@@ -123,9 +132,8 @@ def _cholesky(matrix: list[list[float]]) -> list[list[float]]:
 
 def _forward(lower: list[list[float]], right: list[float]) -> list[float]:
     solved: list[float] = []
-    for i, row in enumerate(lower):
-        inner = sum(row[k] * solved[k] for k in range(i))
-        solved.append((right[i] - inner) / row[i])
+    for row, wanted in zip(lower, right, strict=True):
+        solved.append((wanted - sum(map(mul, row, solved))) / row[len(solved)])
     return solved
 
 
@@ -148,7 +156,7 @@ def _log_zero_weights(prior: Prior) -> list[float]:
 class _Part:
     """One zero and one roughness, with its weight and the residuals it leaves (whitened)."""
 
-    zero: float
+    zero: int  # its place in the grid
     rough: int
     weight: float
     residuals: list[float]
@@ -163,9 +171,12 @@ class RateCurve:
         self.points = tuple(points)
         self.coverage = coverage
         self.prior = prior
+        self._line = Prior(softness=prior.softness, knee=prior.knee, heat=prior.heat)
         self._factors = [_cholesky(self._covariances(rough)) for rough, _ in prior.roughness]
         self._parts = self._weighed_parts()
         self._nodes: dict[int, Spread] = {}
+        self._mixtures: dict[int, list[tuple[float, float, float]]] = {}
+        self._node_middles: dict[int, float] = {}
         self._paces: dict[float, tuple[float, float, float]] = {}
         self._middles: dict[float, float] = {}
 
@@ -194,7 +205,11 @@ class RateCurve:
         """Median log days from laying to hatching at a constant temperature."""
         known = self._middles.get(celsius)
         if known is None:
-            known = self.spread(celsius).middle
+            place = min(max(celsius, 2.0), 45.0) / _STEP
+            node = math.floor(place)
+            known, share = self._middle_at(node), place - node
+            if share >= 1e-9:
+                known += share * (self._middle_at(node + 1) - known)
             if len(self._middles) < _MOST_PACES:
                 self._middles[celsius] = known
         return known
@@ -205,7 +220,7 @@ class RateCurve:
 
     def slope(self, celsius: float) -> float:
         """Log days saved by a degree more, around a temperature."""
-        return max(self.spread(celsius - 0.5).middle - self.spread(celsius + 0.5).middle, 0.0)
+        return max(self.middle(celsius - 0.5) - self.middle(celsius + 0.5), 0.0)
 
     def pace(self, celsius: float) -> tuple[float, float, float]:
         """Progress a day, and that progress times the log width of the window each way.
@@ -231,15 +246,16 @@ class RateCurve:
 
         Looked for between 5 C and a little above the knee, where days still fall with warmth.
         """
-        log, nodes = math.log(days), self._nodes
+        log, middles = math.log(days), self._node_middles
         cool, warm = round(5.0 / _STEP), round((self.prior.knee + 4.0) / _STEP)
         while warm - cool > 1:
             node = (cool + warm) // 2
-            if (nodes.get(node) or self._node(node)).middle > log:
+            known = middles.get(node)
+            if (self._middle_at(node) if known is None else known) > log:
                 cool = node
             else:
                 warm = node
-        high, low = self._at(cool).middle, self._at(warm).middle
+        high, low = self._middle_at(cool), self._middle_at(warm)
         share = min(max((high - log) / (high - low), 0.0), 1.0) if high > low else 0.5
         return (cool + share) * _STEP
 
@@ -281,18 +297,14 @@ class RateCurve:
     def _weighed_parts(self) -> list[_Part]:
         prior = self.prior
         seen = [math.log(point.days / prior.days) for point in self.points]
-        found: list[tuple[float, float, int, list[float]]] = []
-        for zero, log_weight in zip(_ZEROS, _log_zero_weights(prior), strict=True):
-            left = [
-                log - _shape(point.celsius, point.swing, zero, prior)
-                for log, point in zip(seen, self.points, strict=True)
-            ]
-            for number, (lower, (_, share)) in enumerate(
-                zip(self._factors, prior.roughness, strict=True)
-            ):
-                white = _forward(lower, left)
-                fit = -sum(math.log(lower[i][i]) for i in range(len(lower)))
-                fit -= 0.5 * sum(each * each for each in white)
+        found: list[tuple[float, int, int, list[float]]] = []
+        shapes = [_shapes(point.celsius, point.swing, self._line) for point in self.points]
+        scales = [sum(math.log(row[i]) for i, row in enumerate(f)) for f in self._factors]
+        for zero, log_weight in enumerate(_log_zero_weights(prior)):
+            left = [log - shape[zero] for log, shape in zip(seen, shapes, strict=True)]
+            for number, (_, share) in enumerate(prior.roughness):
+                white = _forward(self._factors[number], left)
+                fit = -scales[number] - 0.5 * sum(map(mul, white, white))
                 found.append((log_weight + math.log(share) + fit, zero, number, white))
         top = max(each[0] for each in found)
         total = sum(math.exp(each[0] - top) for each in found)
@@ -306,12 +318,19 @@ class RateCurve:
         return self._nodes.get(node) or self._node(node)
 
     def _node(self, node: int) -> Spread:
-        celsius = node * _STEP
-        mixture = self._mixture(celsius)
+        middle, mixture = self._middle_at(node), self._mixtures.pop(node)
         tail = (1 - self.coverage) / 2
-        spread = Spread(*(_quantile(mixture, share) for share in (0.5, tail, 1 - tail)))
-        self._nodes[node] = spread
+        low, high = (_quantile(mixture, share) for share in (tail, 1 - tail))
+        spread = self._nodes[node] = Spread(middle, low, high)
         return spread
+
+    def _middle_at(self, node: int) -> float:
+        """The middle alone, for whoever needs no more; the mixture waits for who needs the rest."""
+        middle = self._node_middles.get(node)
+        if middle is None:
+            mixture = self._mixtures[node] = self._mixture(node * _STEP)
+            middle = self._node_middles[node] = _quantile(mixture, 0.5)
+        return middle
 
     def _mixture(self, celsius: float) -> list[tuple[float, float, float]]:
         """Weight, mean and sd of log days of one egg of this household, for every part."""
@@ -328,31 +347,42 @@ class RateCurve:
             reach.append(weights)
             explained = sum(each * each for each in weights)
             variance.append(self._shared(celsius, celsius, rough) - explained + noise)
+        usual = math.log(prior.days)
+        shapes = [usual + shape for shape in _shapes(celsius, 0.0, self._line)]
+        sds = [math.sqrt(each) for each in variance]
         return [
             (
                 part.weight,
-                math.log(prior.days)
-                + _shape(celsius, 0.0, part.zero, prior)
-                + sum(a * b for a, b in zip(reach[part.rough], part.residuals, strict=True)),
-                math.sqrt(variance[part.rough]),
+                shapes[part.zero] + sum(map(mul, reach[part.rough], part.residuals)),
+                sds[part.rough],
             )
             for part in self._parts
         ]
 
 
+@lru_cache(maxsize=64)
+def _deviations(share: float) -> float:
+    """Standard deviations from the middle below which that share of a normal law lies."""
+    return NormalDist().inv_cdf(share)
+
+
 def _quantile(mixture: list[tuple[float, float, float]], share: float) -> float:
     """The value below which `share` of a mixture of normals lies (Newton's steps, kept inside)."""
-    total = sum(weight for weight, _, _ in mixture)
-    scaled = [(weight / total, mean, 1 / (sd * math.sqrt(2))) for weight, mean, sd in mixture]
-    low = min(mean - 6 * sd for _, mean, sd in mixture)
-    high = max(mean + 6 * sd for _, mean, sd in mixture)
-    value = sum(weight * mean for weight, mean, _ in scaled)
+    weights, means, sds = zip(*mixture, strict=True)
+    total = sum(weights)
+    scaled = [(weight / total, mean, _ROOT_HALF / sd) for weight, mean, sd in mixture]
+    low, high = min(means) - 6 * max(sds), max(means) + 6 * max(sds)
+    value: float = sum(map(mul, weights, means)) / total
+    if share != 0.5:  # a tail is looked for from where that of one normal law would be
+        squares = sum(w * (sd * sd + (m - value) ** 2) for w, m, sd in mixture) / total
+        value += math.sqrt(squares) * _deviations(share)
+    erfc, exp = math.erfc, math.exp
     while high - low > 1e-6:
         below = density = 0.0
         for weight, mean, scale in scaled:
             off = (value - mean) * scale
-            below += weight * math.erfc(-off)
-            density += weight * scale * math.exp(-off * off)
+            below += weight * erfc(-off)
+            density += weight * scale * exp(-off * off)
         miss = below / 2 - share
         low, high = (value, high) if miss < 0 else (low, value)
         step = miss * math.sqrt(math.pi) / density if density > 1e-12 else math.inf
