@@ -8,7 +8,7 @@ the channel, so a row that is taken with one counted may be a repeat.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -64,15 +64,20 @@ def take(
 
 
 def let_go(
-    conn: Connection, worker: str, holds: Collection[int], living: Collection[str], now: datetime
-) -> None:
-    """Free the rows of processes that have ended or froze, and our own that we know nothing of."""
-    dead = and_(
-        outbox.c.worker != worker,
-        or_(outbox.c.worker.not_in(living), outbox.c.claimed < now - TAKEN_OVER),
-    )
-    lost = and_(outbox.c.worker == worker, outbox.c.id.not_in(holds))
+    conn: Connection, worker: str, holds: Collection[int], living: Callable[[], Collection[str]],
+    now: datetime,
+) -> None:  # fmt: skip
+    """Free the rows of processes that have ended or froze, and our own that we know nothing of.
+
+    Who is alive is asked after whose rows there are: a process is seen before it takes anything, so
+    that one which has only just begun is never taken for dead.
+    """
     held = outbox.c.worker.is_not(None) & _waits(outbox)
+    others = set(conn.execute(select(outbox.c.worker).where(held).distinct()).scalars())
+    ended = others - {worker} - set(living()) if others else set()
+    froze = and_(outbox.c.worker != worker, outbox.c.claimed < now - TAKEN_OVER)
+    lost = and_(outbox.c.worker == worker, outbox.c.id.not_in(holds))
+    dead = or_(outbox.c.worker.in_(ended), froze)
     conn.execute(update(outbox).where(held, or_(dead, lost)).values(worker=None))
 
 

@@ -175,12 +175,13 @@ class Delivery:
             with self._book.reading() as conn:
                 if not claims.anything(conn, self._senders, name):
                     return False
-        living = self._presence.living() if tidies else frozenset()
+        if tidies:
+            self._presence.living()  # before we take anything, the others can see us
         with self._book.writing() as conn:
             self._settle(conn, answers, now)
             holds = self._holds.keys() - {each.id for each, _ in answers}
             if tidies:
-                claims.let_go(conn, name, holds, living, now)
+                claims.let_go(conn, name, holds, self._presence.living, now)
             left_alone = {way for way in self._ways if self.waits(*way)}
             over = [a for a, way in self._ways.items() if way.kept and a not in left_alone]
             claims.end_waits(conn, over, now)
