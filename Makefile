@@ -26,6 +26,8 @@ accuracy: $(VENV)/.dev        ## how many messages are read right, also damaged 
 bench: $(VENV)/.dev           ## speed, beside peers in the same run
 	@$(BIN)/python -m tests.bench.reading_speed
 	@$(BIN)/python -m tests.bench.due_speed
+	@$(BIN)/python -m tests.bench.service_speed
+	@$(BIN)/python -m tests.bench.sms_segments
 
 torture: $(VENV)/.dev         ## kill serve again and again on both stores, and count what was lost
 	@$(BIN)/python -m tests.serve.torture --kills $(KILLS)
