@@ -28,6 +28,8 @@ def searched(said: Said, told: Told, scene: Scene) -> Reading | None:
         return None
     if not said.only(*_FINDING, *BY_THE_WAY, *looks):
         return None
+    if signs and not (said.numbers or said.slots or said.has("found", "laid", "eggs")):
+        return made(said, told, scene, *seen)
     laid = _laid(said, tag)
     return None if laid is None else made(said, told, scene, ("laid", laid), *seen)
 

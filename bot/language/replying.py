@@ -48,7 +48,13 @@ def fresh_reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
     told = [each for each in talk.told if each.fresh or _asked_about(each, talk)]
     if not told or _names(heard):
         return None
-    return _reply(heard, told, talk, again)
+    found = _reply(heard, told, talk, again)
+    if found is None or not found.records or talk.question is None:
+        return found
+    waiting = talk.question.waiting
+    asked = set(_subjects_of(waiting)) if waiting is not None else set()
+    closes = any(asked & set(_subjects_of(record)) for record in found.records)
+    return replace(found, answers=closes)
 
 
 def reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
@@ -262,6 +268,8 @@ def _until(days: Sequence[Item], scene: Scene) -> datetime:
 def _snoozed(told: Told, asked: Asked, said: Said, scene: Scene) -> Fit:
     """Told again at the moment said, or after the usual time for its kind."""
     hours = max(asked.again, 24) if said.has("not-today") else asked.again
+    if said.has("soon") and not said.has("later", *asked.later - {"soon", "later"}):
+        hours = min(hours, 3)
     until = scene.now + timedelta(hours=hours)
     if said.days:
         meant = _until(said.days, scene)

@@ -88,7 +88,7 @@ def _asked(kind: str, table: Mapping[str, object]) -> Asked:
     return Asked(
         answers=frozenset(answers),
         deed=frozenset(deed),
-        later=frozenset((*later, "later", "not-today")),
+        later=frozenset((*later, "later", "soon", "not-today")),
         also=frozenset(also),
         again=int(str(table["again"])),
     )

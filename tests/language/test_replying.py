@@ -122,6 +122,7 @@ def test_none_answers_how_many_eggs(book: View) -> None:
     later = tuple(replace(each, fresh=False) for each in told)
     none = read("none", MOMENT, book, Talk(question=asked.ask, told=later))
     assert [r.kind for r in none.records] == ["searched"]
+    assert none.answers
     one = read("1", MOMENT, book, Talk(question=asked.ask, told=later))
     assert [dict(r.fields) for r in one.records] == [{"dam": "P2", "eggs": 1}]
 
