@@ -183,9 +183,8 @@ def carry_over(before: Colony, after: Colony) -> None:
     new.take_over(old, {name: differing.both(name) for name in names})
     if before.zone != after.zone:
         return
-    hatched = any(egg.end == "hatched" for egg in differing.both("eggs"))
-    if not hatched and not names & {"readings", "boxes"}:
-        take_over_incubation(before, after)
+    hatched = {egg.species for egg in differing.both("eggs") if egg.end == "hatched"}
+    take_over_incubation(before, after, warmth=not names & {"readings", "boxes"}, other=hatched)
     laying = {a.tag for a in differing.both("animals")} & new.clutches_of.keys()
     if "clutches" not in names and all(old.species_of(t) == new.species_of(t) for t in laying):
         take_over_layings(before, after)

@@ -14,6 +14,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 
 from scheduler.curve import OWN, PRIOR, Point, RateCurve, fitted
 from scheduler.figures import incubation_points
@@ -108,6 +109,12 @@ def household_curve(
     species: Species, hatches: Iterable[OwnHatch] = (), coverage: float = 0.8
 ) -> RateCurve:
     """The species' curve, moved by the household's own hatches where there are any."""
+    return _moved(species, tuple(hatches), coverage)
+
+
+@lru_cache(maxsize=256)
+def _moved(species: Species, hatches: tuple[OwnHatch, ...], coverage: float) -> RateCurve:
+    """`household_curve`; for the same hatches it is worked out once, whatever else changes."""
     published = incubation_points(species)
     start = fitted(published, coverage)
     known = usable(start, hatches)

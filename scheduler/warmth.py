@@ -151,6 +151,8 @@ class Course:
 
     def __init__(self, trace: Trace, curve: RateCurve) -> None:
         self.trace = trace
+        self.curve = curve
+        self._levels: dict[float, float] = {}
         self._rates, *self._widths = zip(*map(curve.pace, trace.celsius), strict=True)
         self._spans = [later - earlier for earlier, later in pairwise(trace.times)]
         self._done = self._summed(self._rates)
@@ -206,11 +208,25 @@ class Course:
         left = target - self._done[place]
         return self.trace.times[place] + left / self._pace(place, left)[0]
 
+    def level(self, start: float) -> float:
+        """The constant temperature (C) at which an egg laid then would take as long."""
+        known = self._levels.get(start)
+        if known is None:
+            known = self.curve.celsius_of(self.reaches(start, 1.0) - start)
+            self._levels[start] = known
+        return known
+
 
 @lru_cache(maxsize=256)
-def course(readings: tuple[tuple[float, float], ...], curve: RateCurve) -> Course:
-    """The course along those readings; the same ones are summed once, whatever else changes."""
-    return Course(Trace(readings), curve)
+def trace(readings: tuple[tuple[float, float], ...]) -> Trace:
+    """Those readings as a trace, the same object for the same ones, whatever else changes."""
+    return Trace(readings)
+
+
+@lru_cache(maxsize=1024)
+def course(along: Trace, curve: RateCurve) -> Course:
+    """The course along a trace; it is summed once, whatever else changes."""
+    return Course(along, curve)
 
 
 @dataclass(frozen=True)
