@@ -120,7 +120,7 @@ class AddressFinder:
         return " ".join(t.text for t in self.tokens[i : i + n])
 
     def _known_place(self, i: int, before: Sequence[Item]) -> Item | None:
-        if self.tokens[i].sort != "word":
+        if self.tokens[i].sort != "word" or self.tokens[i].text not in self.view.place_firsts:
             return None
         for n in range(min(7, len(self.tokens) - i), 0, -1):
             words = self._words(i, n)

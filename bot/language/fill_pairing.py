@@ -11,7 +11,7 @@ def fill_paired(span: Span) -> list[Draft]:
     males, females, unknown = _by_sex(span)
     mentioned = span.animals()
     left = [t for e in mentioned if span.prep(e) == "from" for t in span.tag_names(e)]
-    if left and len(males) == 1 and len(females) == 2 and left[0] in females:
+    if len(left) == 1 and len(males) == 1 and len(females) == 2 and left[0] in females:
         rest = [tag for tag in females if tag not in left]  # "moved M1 from F2 to F7"
         fields = {"male": males[0], "female": left[0]}
         return [

@@ -6,8 +6,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-LONGEST = 1600  # characters; an evening round of fifty logs fits
-MOST = 450  # pieces; what is longer is no message but a paste
+LONGEST = 1400  # characters; an evening round of fifty logs fits
+MOST = 320  # pieces; what is longer is no message but a paste
 
 _ALIKE = str.maketrans({
     "’": "'", "‘": "'", "ʼ": "'", "`": "'", "´": "'", "“": '"', "”": '"', "„": '"',

@@ -139,6 +139,17 @@ class View:
         return found
 
     @property
+    def place_firsts(self) -> frozenset[str]:
+        """The first word of every place, so that most words need no look-up."""
+        known = self.__dict__.get("_place_firsts")
+        size = (len(self.places), len(self.boxes))
+        if known is None or known[0] != size:
+            known = (size, frozenset(n.split()[0] for n in self.place_keys if n))
+            self.__dict__["_place_firsts"] = known
+        found: frozenset[str] = known[1]
+        return found
+
+    @property
     def place_words(self) -> frozenset[str]:
         """Every word that a place's name holds, so that none is taken for a misspelling."""
         known = self.__dict__.get("_place_words")

@@ -48,6 +48,8 @@ def test_any_words_of_the_trade_have_an_outcome(words: list[str]) -> None:
 @pytest.mark.parametrize("text", [
     "", " ", "\n\n", "🦎" * 500, "F3 " * 3000, "x" * 10_000, "1" * 5000, "?!" * 900, "B4,B5," * 250,
     "\u202e\u0000\ud7ff", "१२३ laid २", "P1 laid " + "and P1 laid " * 120, "(" * 1500, "'" * 1500,
+    "qorfel blantig " * 90, "laidd hatchedd " * 90, "P1 P2 K4, " * 130, "last friday at 7 " * 80,
+    "two and a half twenty " * 60, " ".join(WORDS[:200])[:1390],
 ])  # fmt: skip
 def test_odd_and_long_texts_are_read_in_time(text: str) -> None:
     """A paste of 10,000 characters, emoji and foreign figures are read within 50 ms."""
