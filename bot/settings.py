@@ -169,16 +169,22 @@ def _filled(read: dict[str, Any]) -> Settings:
     host, port = read["LISTEN"]
     shown = f"[{host}]" if ":" in host else host
     book = read["BOOK"] or str(data_folder() / "book.sqlite")
-    beside = data_folder() if "://" in book else Path(book).parent
     read |= {
         "BOOK": book,
         "ZONE": read["ZONE"] or machine_zone(),
         "URL": read["URL"] or f"http://{shown}:{port}",
-        "BACKUPS": {"": beside / "backups", "off": None}.get(read["BACKUPS"], read["BACKUPS"]),
+        "BACKUPS": {"": beside(book) / "backups", "off": None}.get(
+            read["BACKUPS"], read["BACKUPS"]
+        ),
     }
     if read["BACKUPS"] is not None:
         read["BACKUPS"] = Path(read["BACKUPS"]).expanduser()
     return Settings(**{name.lower(): value for name, value in read.items()})
+
+
+def beside(book: str) -> Path:
+    """Where a book's own things lie: its folder; for a database the user's data folder."""
+    return data_folder() if "://" in book else Path(book).parent
 
 
 def machine_zone() -> ZoneInfo:

@@ -24,6 +24,9 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 BETWEEN_TRAITS = ";"
+SPOILED, DISCARDED = "spoiled", "discarded"
+"""States of an egg that is no more: bad when it was found, or thrown away later. "discarded" may
+follow what was last seen of it: "mould discarded"."""
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
 

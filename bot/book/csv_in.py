@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from itertools import groupby
 from pathlib import Path
@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from bot.book import wakes
-from bot.book.csv_files import BETWEEN_TRAITS, Row, read_folder
+from bot.book.csv_files import BETWEEN_TRAITS, DISCARDED, SPOILED, Row, read_folder
 from bot.book.pages import Pages
 from bot.book.state import State
 from bot.records import EGG_STATES, SEXES, WAYS_TO_LEAVE, Record
@@ -32,7 +32,10 @@ class ImportRefused(Exception):
 
 
 class EggRow(NamedTuple):
-    """An egg of either file: in its slot now, or hatched (`hatched`, and perhaps a `tag`)."""
+    """An egg of either file: in its slot now, hatched (`hatched`, and perhaps a `tag`), or gone.
+
+    `thrown` was in its slot and was thrown away; `spoiled` was bad when it was found.
+    """
 
     row: Row
     slot: str | None
@@ -42,6 +45,13 @@ class EggRow(NamedTuple):
     state: str | None = None
     hatched: date | None = None
     tag: str | None = None
+    thrown: bool = False
+    spoiled: bool = False
+
+    @property
+    def ended(self) -> bool:
+        """Whether it left its slot."""
+        return self.hatched is not None or self.thrown
 
 
 @dataclass
@@ -121,12 +131,19 @@ def _animal(incoming: Incoming, row: Row) -> Record:
     traits = [trait.strip() for trait in (row.text("traits") or "").split(BETWEEN_TRAITS)]
     return _record(
         "animal", incoming.today,
-        tag=row.text("tag"), name=row.text("name"), species=row.word("species", species.keys()),
+        tag=row.text("tag"), name=row.text("name"), species=_species(row),
         sex=incoming.sexes.get(row.cells["tag"]), hatched=row.day("hatched", incoming.today),
         sire=_parent(incoming, row, "sire"), dam=_parent(incoming, row, "dam"),
         place=row.text("place"), traits=tuple(filter(None, traits)),
         status=row.word("status", STATUSES, "kept"),
     )  # fmt: skip
+
+
+def _species(row: Row) -> str | None:
+    """The key of a species, said by its key or its scientific name, in any case."""
+    keys = species.keys()
+    known = {said.lower(): key for key in keys for said in (species.load(key).name, key)}
+    return known.get(row.cells["species"].lower()) or row.word("species", keys)
 
 
 def _parent(incoming: Incoming, row: Row, column: str, *, needed: bool = False) -> str | None:
@@ -209,11 +226,22 @@ def _hatch(incoming: Incoming, row: Row) -> EggRow | None:
 
 def _egg(incoming: Incoming, row: Row) -> EggRow | None:
     laid, slot = row.day("laid", incoming.today, needed=True), _slot(incoming, row)
-    state = row.word("state", EGG_STATES)
-    if state and not row.cells["slot"]:
-        row.mistake(f"an egg that is {state} needs a slot")
+    seen, _, last = row.cells["state"].lower().rpartition(" ")
+    thrown, spoiled = last == DISCARDED, last == SPOILED and not seen
+    state = _seen(row, seen if thrown else row.cells["state"]) if not spoiled else None
+    if (state or thrown) and not row.cells["slot"]:
+        row.mistake(f"an egg that is {row.cells['state']} needs a slot")
+    if spoiled and row.cells["slot"]:
+        row.mistake("a spoiled egg was never in a slot; one thrown away later is discarded")
     dam, sire = _parent(incoming, row, "dam"), _parent(incoming, row, "sire")
-    return EggRow(row, slot, dam, sire, laid, state) if laid else None
+    if laid is None:
+        return None
+    return EggRow(row, slot, dam, sire, laid, state, thrown=thrown, spoiled=spoiled)
+
+
+def _seen(row: Row, said: str) -> str | None:
+    """What was last seen of an egg: a state of those that a check gives."""
+    return replace(row, cells={**row.cells, "state": said.strip()}).word("state", EGG_STATES)
 
 
 def _slot(incoming: Incoming, row: Row) -> str | None:
@@ -244,7 +272,7 @@ def _check_slots(incoming: Incoming) -> None:
             if egg.tag in tags or egg.tag in incoming.state.animals:
                 egg.row.mistake(f"{egg.tag} has hatched or is in the book already")
             tags.add(egg.tag)
-        elif egg.slot and egg.hatched is None:
+        elif egg.slot and not egg.ended:
             other = lying.setdefault(egg.slot, egg)
             if _clutch(other) != _clutch(egg):
                 egg.row.mistake(f"slot {egg.slot} is taken by line {other.row.line}")
@@ -257,41 +285,58 @@ def _clutch(egg: EggRow) -> tuple[date, str, str]:
 
 
 def _clutches(incoming: Incoming) -> list[Record]:
-    """Each clutch laid as one; what hatched leaves its slots before the next clutch comes."""
-    slots = {egg.slot for egg in incoming.eggs if egg.hatched}
-    # An egg that was moved may now lie where another hatched: it is laid after all that hatched.
-    early = {_clutch(egg) for egg in incoming.eggs if egg.hatched}
-    first = [e for e in incoming.eggs if e.hatched or (_clutch(e) in early and e.slot not in slots)]
+    """Each clutch laid as one; what ended leaves its slots before the next clutch comes."""
+    slots = {egg.slot for egg in incoming.eggs if egg.ended}
+    # An egg that was moved may now lie where another ended: it is laid after all that ended.
+    early = {_clutch(egg) for egg in incoming.eggs if egg.ended}
+    first = [e for e in incoming.eggs if e.ended or (_clutch(e) in early and e.slot not in slots)]
     chosen = {id(egg) for egg in first}
     records: list[Record] = []
     for some in (first, [egg for egg in incoming.eggs if id(egg) not in chosen]):
         for _, group in groupby(sorted(some, key=_clutch), key=_clutch):
             eggs = list(group)
-            records += _laid([egg for egg in eggs if egg.slot])
-            records += _laid([egg for egg in eggs if not egg.slot])
+            placed = [egg for egg in eggs if egg.slot]
+            rest = [egg for egg in eggs if not egg.slot and not egg.spoiled]
+            bad = len(eggs) - len(placed) - len(rest)
+            if placed or not rest:
+                records += _laid(incoming, placed or eggs[:1], bad)
+            records += _laid(incoming, rest, 0 if placed or not rest else bad)
     return records + _checked(incoming)
 
 
-def _laid(eggs: list[EggRow]) -> list[Record]:
-    """A clutch and what hatched of it; young whose slot is not known come without their egg."""
+def _laid(incoming: Incoming, eggs: list[EggRow], spoiled: int = 0) -> list[Record]:
+    """A clutch and what ended of it; young whose slot is not known come without their egg."""
     parents = {"dam": eggs[0].dam, "sire": eggs[0].sire} if eggs else {}
     slots = tuple(egg.slot for egg in eggs if egg.slot)
-    count = sum(1 for egg in eggs if egg.slot or not egg.hatched)
+    count = sum(1 for egg in eggs if egg.slot or not (egg.hatched or egg.spoiled)) + spoiled
     records = []
     if count:
-        records.append(_record("laid", eggs[0].laid, eggs=count, slots=slots, **parents))
+        laid = _record("laid", eggs[0].laid, eggs=count, slots=slots, **parents)
+        records.append(laid.with_fields(spoiled=spoiled) if spoiled else laid)
     for egg in sorted(eggs, key=lambda each: str(each.hatched)):
         if egg.hatched:
             tags, where = (egg.tag,) if egg.tag else (), (egg.slot,) if egg.slot else ()
             hatched = _record("hatched", egg.hatched, tags=tags, laid=egg.laid, **parents)
             records.append(hatched.with_fields(slots=where))
+    return records + _discarded(incoming, [egg for egg in eggs if egg.thrown])
+
+
+def _discarded(incoming: Incoming, eggs: list[EggRow]) -> list[Record]:
+    """Thrown away on a day that no file tells: by the next laying in that slot, or by today."""
+    records = []
+    for slot, (egg, *_) in groupby(sorted(eggs, key=lambda e: str(e.slot)), lambda e: e.slot):
+        after = [e.laid for e in incoming.eggs if e.slot == slot and e.laid > egg.laid]
+        on = min(after, default=incoming.today)
+        if egg.state:
+            records.append(_record("checked", on, slots=(slot,), state=egg.state))
+        records.append(_record("discarded", on, slots=(slot,)))
     return records
 
 
 def _checked(incoming: Incoming) -> list[Record]:
     by_state: dict[str, list[str]] = {}
     for egg in incoming.eggs:
-        if egg.state and egg.slot:
+        if egg.state and egg.slot and not egg.ended:
             by_state.setdefault(egg.state, []).append(egg.slot)
     return [
         _record("checked", incoming.today, slots=tuple(dict.fromkeys(slots)), state=state)

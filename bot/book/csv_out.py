@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from bot.book.csv_files import BETWEEN_TRAITS, COLUMNS, write_file
+from bot.book.csv_files import BETWEEN_TRAITS, COLUMNS, DISCARDED, SPOILED, write_file
 from bot.book.pages import Pages
 from bot.book.rows import Happening
 from bot.book.state import State
@@ -17,8 +17,8 @@ Cells = tuple[object, ...]
 def export(pages: Pages, folder: Path) -> list[Path]:
     """Write every file into the folder (made where it is missing), and give their paths.
 
-    The files hold the book as it stands: eggs that were thrown away and notes are not in them;
-    a backup has everything.
+    The files hold animals, boxes, sessions, eggs with what became of them, readings and weights;
+    they have no columns for notes, feedings and the days of checks. A backup has everything.
     """
     folder.mkdir(parents=True, exist_ok=True)
     state = pages.state
@@ -53,20 +53,35 @@ def _pairings(state: State) -> list[Cells]:
 
 
 def _eggs(state: State) -> list[Cells]:
-    lying = (egg for egg in state.eggs.values() if egg.end is None)
+    """The eggs that lie, by slot; then those thrown away, and those bad when found, as laid."""
+    lying = [egg for egg in state.eggs.values() if egg.end is None]
+    gone = [egg for egg in state.eggs.values() if egg.end == DISCARDED]
     found = sorted(lying, key=lambda egg: _by_slot(egg.slot))
-    return [(egg.slot, egg.dam, _sire(egg), egg.laid, egg.state) for egg in found]
+    found += sorted(gone, key=lambda egg: (egg.laid, _by_slot(egg.slot)))
+    rows: list[Cells] = [
+        (egg.slot, egg.dam, _sire(egg.sires), egg.laid, _state(egg)) for egg in found
+    ]
+    for clutch in sorted(state.clutches.values(), key=lambda c: (c.laid, c.dam, c.key)):
+        bad: Cells = (None, clutch.dam, _sire(clutch.sires), clutch.laid, SPOILED)
+        rows += [bad] * clutch.spoiled
+    return rows
+
+
+def _state(egg: Egg) -> str | None:
+    if egg.end is None:
+        return egg.state
+    return f"{egg.state} {DISCARDED}" if egg.state else DISCARDED
 
 
 def _hatches(state: State) -> list[Cells]:
     hatched = (egg for egg in state.eggs.values() if egg.end == "hatched")
     found = sorted(hatched, key=lambda egg: (str(egg.ended), _by_slot(egg.slot)))
-    return [(e.young, e.slot, e.dam, _sire(e), e.laid, e.ended) for e in found]
+    return [(e.young, e.slot, e.dam, _sire(e.sires), e.laid, e.ended) for e in found]
 
 
-def _sire(egg: Egg) -> str | None:
+def _sire(sires: tuple[str, ...]) -> str | None:
     """The sire where there is no doubt; of several it may be, an import finds them anew."""
-    return egg.sires[0] if len(egg.sires) == 1 else None
+    return sires[0] if len(sires) == 1 else None
 
 
 def _by_slot(slot: str | None) -> tuple[str, int]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from functools import cache
 from zoneinfo import ZoneInfo
 
 from bot.book.state import State
 from bot.language.view import AnimalSeen, BoxSeen, EggSeen, PairingSeen, View
+from scheduler.species import keys, load
 
 
 def view(state: State, zone: ZoneInfo) -> View:
     """What reading may know of this household."""
-    seen = View(zone=zone, species=_species())
+    seen = View(zone=zone, species={key: load(key).name for key in keys()})
     for tag, a in state.animals.items():
         seen.animals[tag] = AnimalSeen(tag, a.sex, a.species, a.name, a.place, a.hatched, a.status)
         if a.name:
@@ -39,10 +39,3 @@ def view(state: State, zone: ZoneInfo) -> View:
 def incubator_place(incubator: str) -> str:
     """How an incubator is named as a place: "1" is "incubator 1", a longer name is itself."""
     return f"incubator {incubator}" if len(incubator) <= 2 else incubator
-
-
-@cache
-def _species() -> dict[str, str]:
-    from scheduler import species
-
-    return {key: species.load(key).name for key in species.keys() if key != "general"}  # noqa: SIM118

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from bot.settings import Settings, load
+from bot.settings import Settings, SettingsError, beside, load
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -35,8 +35,20 @@ class House:
 
     @cached_property
     def settings(self) -> Settings:
-        """The settings; raises SettingsError with a line for each mistake."""
-        return load({"BOOK": self.book_option})
+        """The settings; raises SettingsError with a line for each mistake.
+
+        With them the keeper's own species files, in the folder "species" beside the book.
+        """
+        found = load({"BOOK": self.book_option})
+        folder = beside(found.book) / "species"
+        if folder.is_dir():
+            from scheduler.species import SpeciesError, add_own
+
+            try:
+                add_own(folder)
+            except SpeciesError as error:
+                raise SettingsError([f"species/{error}"]) from None
+        return found
 
     @staticmethod
     def now() -> datetime:

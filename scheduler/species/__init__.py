@@ -128,9 +128,24 @@ def _most_useful(rows: tuple[Figure, ...]) -> Figure:
     return min((row for row in rows if row.found), key=rank)
 
 
+_own: dict[str, str] = {}  # key -> path of the keeper's files, in the order of their names
+
+
+def add_own(folder: Path) -> tuple[str, ...]:
+    """Let a keeper's species files in a folder count beside the built-in ones; gives their keys.
+
+    A file with a built-in key takes the place of that species. To be called at the start; a folder
+    given later replaces the one before. Raises SpeciesError for a file that does not fit the form.
+    """
+    found = {load(str(path)).key: str(path) for path in sorted(folder.glob("*.toml"))}
+    _own.clear()
+    _own.update(found)
+    return tuple(found)
+
+
 def keys() -> tuple[str, ...]:
-    """The keys of the species that come built in."""
-    return _KEYS
+    """The keys of the species that come built in, and of the keeper's own."""
+    return tuple(dict.fromkeys((*_KEYS, *_own)))
 
 
 def general() -> Species:
@@ -149,17 +164,17 @@ def _built_in(key: str) -> Species:
 
 
 def load(key_or_path: str) -> Species:
-    """The species of a built-in key, or of a keeper's own TOML file.
+    """The species of a key that is built in or of `add_own`, or of a keeper's own TOML file.
 
     Raises SpeciesError, in plain words, for an unknown key or a file that does not fit the form.
     """
-    if key_or_path in _KEYS or key_or_path == GENERAL:
+    if key_or_path in (*_KEYS, GENERAL) and key_or_path not in _own:
         return _built_in(key_or_path)
-    path = Path(key_or_path)
+    path = Path(_own.get(key_or_path, key_or_path))
     try:
         stamp = path.stat()
     except (OSError, ValueError):
-        known = ", ".join(_KEYS)
+        known = ", ".join(keys())
         raise SpeciesError(
             f'no species "{key_or_path}": give one of {known}, or the path of a species file'
         ) from None

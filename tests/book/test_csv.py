@@ -15,6 +15,7 @@ from bot.book.csv_in import ImportRefused, bring_in
 from bot.book.csv_out import export
 from bot.book.pages import Pages
 from bot.book.store import Book
+from scheduler import species
 
 NOW = datetime(2026, 3, 10, 19, 30, tzinfo=UTC)
 
@@ -108,6 +109,75 @@ def test_what_is_written_back_comes_in_again_the_same(tmp_path: Path) -> None:
         assert (tmp_path / "one" / name).read_text() == COLONY[name]
 
 
+GONE = """slot,dam,sire,laid,state
+A1,P1,P2,2026-02-01,fertile
+A2,P1,P2,2026-02-01,mould discarded
+A2,P1,P2,2026-02-20,
+A3,P3,P2,2026-01-05,discarded
+A3,P3,P2,2026-02-25,infertile
+,P1,P2,2026-02-01,spoiled
+,P3,P2,2026-03-01,spoiled
+,P3,P2,2026-03-01,spoiled
+"""
+
+
+def test_what_became_of_every_egg_comes_in(tmp_path: Path) -> None:
+    """Eggs bad when found count in their clutch; those thrown away left their slots to the next."""
+    with household() as pages:
+        bring_in(pages, folder(tmp_path / "in", eggs=GONE), now=NOW)
+        state = pages.state
+        clutches = {(c.dam, c.laid): (c.eggs, c.spoiled) for c in state.clutches.values()}
+        assert clutches["P1", date(2026, 2, 1)] == (3, 1)
+        assert clutches["P3", date(2026, 3, 1)] == (2, 2)
+        gone = [(e.slot, e.laid, e.state, e.ended) for e in state.eggs.values()
+                if e.end == "discarded"]  # fmt: skip
+        assert sorted(gone, key=str) == [
+            ("A2", date(2026, 2, 1), "mould", date(2026, 2, 20)),
+            ("A3", date(2026, 1, 5), None, date(2026, 2, 25)),
+        ]
+        assert [e.laid for e in state.eggs_in("A2")] == [date(2026, 2, 20)]
+        assert [e.state for e in state.eggs_in("A3")] == ["infertile"]
+        assert pages.check() == []
+
+
+def test_what_became_of_every_egg_goes_out_and_in_again(tmp_path: Path) -> None:
+    """Import and export lose no egg: the rows come back, and a second export is the same."""
+    folder(tmp_path / "in", eggs=GONE)
+    for source, target in (("in", "one"), ("one", "two")):
+        with household() as pages:
+            bring_in(pages, tmp_path / source, now=NOW)
+            export(pages, tmp_path / target)
+    one, two = ((tmp_path / each / "eggs.csv").read_text() for each in ("one", "two"))
+    assert one == two
+    assert sorted(one.splitlines()) == sorted(GONE.splitlines())
+    animals = (tmp_path / "one" / "animals.csv").read_text()
+    assert animals == COLONY["animals.csv"].replace("stripe; bold", "stripe;bold")
+
+
+OWN = 'key = "{key}"\nname = "Exemplum parvum"\n[incubation]\ndurations = []\n'
+
+
+def test_the_keepers_own_species(tmp_path: Path) -> None:
+    """A species of the keeper's own file is taken by its key or name; others are still refused."""
+    rows = (
+        "P8,,example,male,,,,,,kept\nP9,,exemplum parvum,male,,,,,,kept\nP7,,PICTA,male,,,,,,kept"
+    )
+    files = folder(tmp_path / "in", **added("animals", rows))
+    assert 'line 6: "example" is no species' in refused(files)[0]
+    (tmp_path / "species").mkdir()
+    (tmp_path / "species" / "example.toml").write_text(OWN.format(key="example"))
+    species.add_own(tmp_path / "species")
+    try:
+        with household() as pages:
+            bring_in(pages, files, now=NOW)
+            found = {tag: pages.state.animals[tag].species for tag in ("P7", "P8", "P9")}
+            assert found == {"P7": "picta", "P8": "example", "P9": "example"}
+            assert pages.view().species["example"] == "Exemplum parvum"
+    finally:
+        species.add_own(tmp_path / "nowhere")
+    assert "example" not in species.keys()  # noqa: SIM118
+
+
 def test_an_egg_may_lie_where_another_hatched(tmp_path: Path) -> None:
     """A slot that a hatchling left holds a later clutch's egg, and not the wrong one hatches."""
     changed = {"eggs": "slot,dam,sire,laid,state\nA4,P1,P2,2025-10-01,\n"}
@@ -140,6 +210,9 @@ def test_an_egg_may_lie_where_another_hatched(tmp_path: Path) -> None:
         ("eggs", "A1,P3,P2,2026-02-09,", "line 5: slot A1 is taken by line 2"),
         ("eggs", "A3,P1,P2,,", "line 5: laid is blank"),
         ("eggs", "A3,P1,P2,2026-02-01,green", 'line 5: "green" is no state'),
+        ("eggs", ",P1,P2,2026-02-01,discarded", "line 5: an egg that is discarded needs a slot"),
+        ("eggs", "A3,P1,P2,2026-02-01,spoiled", "line 5: a spoiled egg was never in a slot"),
+        ("eggs", "A3,P1,P2,2026-02-01,green discarded", 'line 5: "green" is no state'),
         ("hatches", "P5,A3,P1,P2,2026-02-01,2026-01-30", "line 3: hatched 2026-01-30 is not after"),
         ("hatches", "P4,A3,P1,P2,2025-10-18,2025-12-20", "line 3: P4 has hatched or is in"),
         ("readings", "2026-03-08T19:00,incubator 1,,", "line 3: neither celsius nor humidity"),
