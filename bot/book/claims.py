@@ -44,16 +44,19 @@ def anything(conn: Connection, channels: Collection[str], worker: str) -> bool:
 
 def take(
     conn: Connection, channels: Collection[str], worker: str, now: datetime, *, most: int,
-    but: Collection[Address] = (),
+    but: Collection[Address] = (), repeats: bool = True,
 ) -> Taken:  # fmt: skip
     """Take up to so many rows in hand, one an address, and count the attempt before it is made.
 
-    `but` are addresses that this process knows have to be left alone.
+    `but` are addresses that this process knows have to be left alone. Without `repeats` a row that
+    may have been sent stays where it is, and what is behind it too.
     """
     if most <= 0:
         return Taken()
     room = most + len(but)
-    found = conn.execute(_next(channels, now).limit(room)).mappings().all()
+    query = _next(channels, now).limit(room)
+    query = query if repeats else query.where(outbox.c.tries == 0)
+    found = conn.execute(query).mappings().all()
     rows = [row for row in found if (row["channel"], row["address"]) not in but][:most]
     spent = [row for row in rows if row["tries"] >= COPIES]
     good = [row for row in rows if row["tries"] < COPIES]

@@ -33,6 +33,8 @@ Answer = tuple[Outgoing, Sent]
 
 AT_ONCE = 200  # sends in the air
 BEGUN = 30  # of them begun within a second: what a kill leaves in doubt, so not more than need be
+CALM = 1.0  # seconds that we have to live before a second copy goes: it is the last one, and a
+# process that is killed again and again as it starts must not use it up
 LOOK = 1.0  # seconds between looks at the outbox, when nobody says that there is something
 _PAUSE = wait_exponential_jitter(initial=1, max=60, jitter=1)
 
@@ -82,6 +84,7 @@ class Delivery:
         self._sends: set[asyncio.Task[None]] = set()
         self._bell = asyncio.Event()
         self._tidied = float("-inf")
+        self._calm = time.monotonic() + CALM
         self._ending = False
         self.down: dict[str, bool] = {}
         self.last_sent: datetime | None = None
@@ -101,6 +104,7 @@ class Delivery:
 
     async def run(self) -> None:
         """Send until cancelled."""
+        self._calm = time.monotonic() + CALM
         await self._in_book(self._recall)
         while True:
             await self._round()
@@ -128,7 +132,8 @@ class Delivery:
 
     def _look_in(self) -> float:
         now = time.monotonic()
-        soon = [way.until - now for way in self._ways.values() if way.until > now]
+        moments = [self._calm, *(way.until for way in self._ways.values())]
+        soon = [each - now for each in moments if each > now]
         return max(0.05, min([LOOK, *soon]))
 
     async def _round(self) -> None:
@@ -187,7 +192,10 @@ class Delivery:
             claims.end_waits(conn, over, now)
             young = sum(time.monotonic() - self._holds[each] < 1.0 for each in holds)
             room = 0 if self._ending else min(AT_ONCE - len(holds), BEGUN - young)
-            taken = claims.take(conn, self._senders, name, now, most=room, but=left_alone)
+            taken = claims.take(
+                conn, self._senders, name, now, most=room, but=left_alone,
+                repeats=time.monotonic() >= self._calm,
+            )  # fmt: skip
         for address in over:
             self._ways[address].kept = False
         del self._answers[: len(answers)]

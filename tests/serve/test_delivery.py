@@ -101,8 +101,22 @@ def test_what_was_on_its_way_at_a_crash_goes_out_once_more(book: Book) -> None:
     with book.writing() as conn:
         conn.execute(update(outbox).values(claimed=NOW, tries=1))
     channel = Channel()
-    deliver(book, channel, 0.3)
+    deliver(book, channel, 1.4)
     assert channel.taken == [("1", "a")]
+
+
+def test_being_killed_as_it_starts_uses_no_second_copy_up(book: Book) -> None:
+    """What may have been sent waits for a process that lives, and so does what is behind it."""
+    put(book, ("1", "a"), ("2", "c"))
+    with book.writing() as conn:
+        conn.execute(update(outbox).values(claimed=NOW, tries=1).where(outbox.c.address == "1"))
+    put(book, ("1", "b"))
+    channel = Channel()
+    for _ in range(2):
+        deliver(book, channel, 0.4)
+    assert channel.taken == [("2", "c")]
+    deliver(book, channel, 1.4)
+    assert channel.taken == [("2", "c"), ("1", "a"), ("1", "b")]
 
 
 def test_there_are_two_copies_at_most(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -111,7 +125,7 @@ def test_there_are_two_copies_at_most(book: Book, monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr("bot.serve.delivery.pause", lambda failures: 0.1)
     channel = Channel()
     channel.answers["1"] = [Lost(), Lost()]
-    deliver(book, channel, 1)
+    deliver(book, channel, 1.6)
     assert channel.taken == [("1", "a"), ("1", "a"), ("1", "b")]
     assert [bool(each) for each in rows(book, outbox.c.given_up)] == [True, False]
 
