@@ -10,7 +10,7 @@ from bot.language.codes import box_slots
 from bot.language.completing import completed
 from bot.language.dates import HourHint, clock_time, when_of
 from bot.language.drafts import Scene, Span
-from bot.language.fill_eggs import eggs_told
+from bot.language.fill_laying import eggs_told
 from bot.language.frames import frames
 from bot.language.items import Item
 from bot.language.jotting import Source, joined_text, tidy
