@@ -25,6 +25,7 @@ from scheduler.facts import (
 )
 from scheduler.incubation import Incubation, incubation
 from scheduler.incubation import take_over as take_over_incubation
+from scheduler.laying import counts_from_interval
 from scheduler.laying import take_over as take_over_layings
 
 T = TypeVar("T")
@@ -81,7 +82,7 @@ def changed(before: Colony, after: Colony, today: date) -> frozenset[str]:
     differing = difference(before, after)
     found: set[str] = set()
     for known in (facts(before), facts(after)):
-        found.update(_of_animals(known, differing))
+        found.update(_of_animals(known, differing, today))
         found.update(_of_eggs(known, differing))
         found.update(_of_places(known, differing))
     found.update(_of_windows(before, after, differing, today))
@@ -90,7 +91,7 @@ def changed(before: Colony, after: Colony, today: date) -> frozenset[str]:
     return frozenset(found)
 
 
-def _of_animals(known: Facts, differing: Difference) -> Iterator[str]:
+def _of_animals(known: Facts, differing: Difference, today: date) -> Iterator[str]:
     """The parts of every animal that a differing row names, of its mates, litter and tub."""
     animals: tuple[Animal, ...] = differing.both("animals")
     tags = {row.tag for name in ("weights", "signs", "searches") for row in differing.both(name)}
@@ -106,7 +107,7 @@ def _of_animals(known: Facts, differing: Difference) -> Iterator[str]:
         if animal.place:
             yield f"place {place_name(animal.place)}"
     if any(differing.both(name) for name in ("clutches", "animals")):
-        yield from _females_of(known, _species_that_lay(known, differing))
+        yield from _females_of(known, _species_that_lay(known, differing), today)
 
 
 def _parts_of(known: Facts, tag: str) -> Iterator[str]:
@@ -122,9 +123,10 @@ def _species_that_lay(known: Facts, differing: Difference) -> set[str | None]:
     return species | {a.species for a in differing.both("animals") if a.tag in known.clutches_of}
 
 
-def _females_of(known: Facts, species: set[str | None]) -> Iterator[str]:
+def _females_of(known: Facts, species: set[str | None], today: date) -> Iterator[str]:
+    """Those of the species whose next clutch rests on the household's intervals."""
     for animal in known.all_kept:
-        if animal.sex == "female" and animal.species in species:
+        if animal.species in species and counts_from_interval(known, animal.tag, today):
             yield f"female {animal.tag}"
 
 
@@ -186,5 +188,5 @@ def carry_over(before: Colony, after: Colony) -> None:
     hatched = {egg.species for egg in differing.both("eggs") if egg.end == "hatched"}
     take_over_incubation(before, after, warmth=not names & {"readings", "boxes"}, other=hatched)
     laying = {a.tag for a in differing.both("animals")} & new.clutches_of.keys()
-    if "clutches" not in names and all(old.species_of(t) == new.species_of(t) for t in laying):
-        take_over_layings(before, after)
+    same = all(old.species_of(tag) == new.species_of(tag) for tag in laying)
+    take_over_layings(before, after, same=same and "clutches" not in names)

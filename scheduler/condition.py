@@ -52,7 +52,8 @@ def weight_loss(facts: Facts, tag: str, today: date) -> Loss | None:
     if len(weights) < 2:
         return None
     last = weights[-1]
-    recent = [w for w in weights if last.on - w.on <= timedelta(PEAK_DAYS)]
+    since = last.on - timedelta(PEAK_DAYS)
+    recent = [w for w in weights if w.on >= since]
     peak = max(recent, key=lambda w: (w.grams, w.on))
     return Loss(peak, last, _eggs_between(facts, tag, peak.on, last.on)) if peak != last else None
 
@@ -65,11 +66,15 @@ def loss_alert(facts: Facts, tag: str) -> float:
 
 def clutch_run(facts: Facts, tag: str, today: date) -> tuple[Clutch, ...]:
     """Her latest clutches with no rest between them, oldest first; empty once she has rested."""
-    clutches = [c for c in facts.clutches_of.get(tag, ()) if c.laid <= today]
+    clutches = facts.clutches_of.get(tag, ())
+    if not clutches:
+        return ()
     pause = timedelta(rest_days(facts, tag))
     run: list[Clutch] = []
     later = today
     for clutch in reversed(clutches):
+        if clutch.laid > today:
+            continue
         if later - clutch.laid > pause:
             break
         run.append(clutch)
@@ -101,9 +106,11 @@ def rest_called_for(facts: Facts, tag: str, today: date) -> Rest | None:
 
 def _after_clutches(facts: Facts, tag: str, today: date) -> Rest | None:
     run = clutch_run(facts, tag, today)
+    if not run:
+        return None
     season = facts.figure(facts.species_of(tag), "clutches_per_season")
     full_season = season.high or season.typical or math.inf
-    if not run or (len(run) % REST_AFTER_CLUTCHES and len(run) < full_season):
+    if len(run) % REST_AFTER_CLUTCHES and len(run) < full_season:
         return None
     until = run[-1].laid + timedelta(rest_days(facts, tag))
     said = (
@@ -114,8 +121,8 @@ def _after_clutches(facts: Facts, tag: str, today: date) -> Rest | None:
 
 
 def _after_loss(facts: Facts, tag: str, today: date) -> Rest | None:
-    loss, alert = weight_loss(facts, tag, today), loss_alert(facts, tag)
-    if loss is None or loss.percent < alert:
+    loss = weight_loss(facts, tag, today)
+    if loss is None or loss.percent < loss_alert(facts, tag):
         return None
     return Rest(
         loss.last.on, None, (loss_said(facts, loss, today),), f"weight {loss.last.on.isoformat()}"

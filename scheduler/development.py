@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, tzinfo
+from functools import lru_cache
 
 from scheduler.colony import Colony, Egg
 from scheduler.curve import OWN, RateCurve
@@ -165,6 +166,7 @@ def _basis(species: Species, curve: RateCurve, warmth: str, celsius: float) -> s
     )
 
 
+@lru_cache(maxsize=256)
 def _sources(species: Species) -> str:
     """The durations a window rests on: at which temperatures, and how many of them published."""
     rows = [row for row in species.durations if row.celsius is not None]
@@ -186,6 +188,7 @@ def _sources(species: Species) -> str:
     return said
 
 
+@lru_cache(maxsize=256)
 def _own(curve: RateCurve) -> str:
     eggs = sum(int(point.eggs) for point in curve.points if point.source == OWN)
     clutches = sum(point.clutches for point in curve.points if point.source == OWN)

@@ -35,19 +35,17 @@ HOPELESS = frozenset({"infertile", "mould", "collapsed"})
 """Egg states from which no hatch is waited for."""
 
 
-def group(rows: Iterable[T], key: Callable[[T], K], order: Callable[[T], Any]) -> dict[K, list[T]]:
-    """The rows by key, each group in order."""
-    groups: dict[K, list[T]] = {}
+def group(
+    rows: Iterable[T], key: Callable[[T], K], order: Callable[[T], Any] | None = None
+) -> dict[K, list[T]]:
+    """The rows by key, each group in order (by default: as they come)."""
+    groups: defaultdict[K, list[T]] = defaultdict(list)
     for row in rows:
-        subject = key(row)
-        if subject in groups:
-            groups[subject].append(row)
-        else:
-            groups[subject] = [row]
-    for members in groups.values():
+        groups[key(row)].append(row)
+    for members in groups.values() if order else ():
         if len(members) > 1:
             members.sort(key=order)
-    return groups
+    return dict(groups)
 
 
 @lru_cache(maxsize=8192)
@@ -87,6 +85,7 @@ class Facts:
     def __init__(self, colony: Colony) -> None:
         # Weak: `facts` keeps this for as long as the colony lives, and must not keep it alive.
         self._colony = weakref.ref(colony)
+        self._animals = colony.animals
         self._species: dict[str | None, Species] = {}
         self._figures: dict[tuple[str | None, str], Figure] = {}
 
@@ -129,22 +128,23 @@ class Facts:
 
     def figure(self, species: str | None, parameter: str) -> Figure:
         """A species' figure; an honest gap where nobody knows it."""
-        wanted = (species, parameter)
-        if wanted not in self._figures:
+        figure = self._figures.get((species, parameter))
+        if figure is None:
             try:
-                self._figures[wanted] = self.species(species).figure(parameter)
+                figure = self.species(species).figure(parameter)
             except KeyError:
-                self._figures[wanted] = Figure(None, None, None, "", "not found", "")
-        return self._figures[wanted]
+                figure = Figure(None, None, None, "", "not found", "")
+            self._figures[species, parameter] = figure
+        return figure
 
     def species_of(self, tag: str | None) -> str | None:
         """The species key of an animal, None where it is not known."""
-        animal = self.colony.animals.get(tag or "")
+        animal = self._animals.get(tag or "")
         return animal.species if animal else None
 
     def kept(self, tag: str) -> Animal | None:
         """The animal, if it is (still) in the household's care."""
-        animal = self.colony.animals.get(tag)
+        animal = self._animals.get(tag)
         return animal if animal and animal.status == "kept" else None
 
     @cached_property
@@ -181,9 +181,9 @@ class Facts:
     @cached_property
     def pairings_of(self) -> dict[str, list[Pairing]]:
         """Pairings by animal, male or female."""
-        rows = self.colony.pairings
-        females = group(rows, lambda p: p.female, _pairing_order)
-        males = group(rows, lambda p: p.male, _pairing_order)
+        rows = sorted(self.colony.pairings, key=_pairing_order)
+        females = group(rows, attrgetter("female"))
+        males = group(rows, attrgetter("male"))
         return {**males, **females}
 
     @cached_property

@@ -14,11 +14,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
-from itertools import pairwise
 from statistics import NormalDist
 
 from scheduler.colony import Colony, Sign
-from scheduler.facts import facts
+from scheduler.facts import Facts, facts
 from scheduler.species import Figure, Species
 from scheduler.window import Window, counted_from
 from scheduler.words import day
@@ -31,6 +30,7 @@ _RUN_ENDS = 2.0  # times the longest usual interval: after that it is another ru
 _HOUSEHOLD, _FEMALE, _CLUTCH = 0.35, 0.2, 0.45
 _PRIOR_WEIGHT = 6.0  # intervals that the clutch-to-clutch spread of the species counts for
 _TEN_TO_NINETY = 2.563  # standard deviations between the 10th and the 90th percentile
+_ROOT_TWO = math.sqrt(2.0)
 _GRAVID_DAYS = 14.0  # from seen gravid to laid, at most, where the figures don't say (memory)
 
 
@@ -64,7 +64,8 @@ class Spread:
         """The share of clutches laid by a day."""
         if days <= 0:
             return 0.0
-        return NormalDist(self.middle, self.sd).cdf(math.log(days))
+        off = (math.log(days) - self.middle) / (self.sd * _ROOT_TWO)
+        return 0.5 * (1 + math.erf(off))
 
 
 def of_figure(figure: Figure) -> Spread:
@@ -76,14 +77,18 @@ def of_figure(figure: Figure) -> Spread:
 
 def intervals(laid: Iterable[date], longest: float) -> Intervals:
     """The intervals between layings; those longer than `longest` days are breaks, and left out."""
-    days = sorted(set(laid))
-    starts = [day for i, day in enumerate(days) if not i or (day - days[i - 1]).days >= ONE_CLUTCH]
-    gaps = [(later - earlier).days for earlier, later in pairwise(starts)]
-    logs = [math.log(gap) for gap in gaps if ONE_CLUTCH <= gap <= longest]
+    logs = []
+    start = before = -math.inf
+    for found in sorted({each.toordinal() for each in laid}):
+        if found - before >= ONE_CLUTCH:
+            if found - start <= longest:
+                logs.append(math.log(found - start))
+            start = found
+        before = found
     if not logs:
         return Intervals()
     mean = sum(logs) / len(logs)
-    return Intervals(len(logs), mean, sum((log - mean) ** 2 for log in logs))
+    return Intervals(len(logs), mean, sum([(log - mean) ** 2 for log in logs]))
 
 
 @dataclass(frozen=True)
@@ -325,24 +330,37 @@ def _search_now(herself: Herself, coverage: float) -> Window:
     return counted_from(counted, (low, low, low + 3), basis=basis, coverage=coverage)
 
 
+Female = tuple[str | None, tuple[date, ...]]
+"""A female's species, and the days she laid, in order."""
+_NONE: tuple[Female, Intervals] = (None, ()), Intervals()
+
+
+@lru_cache(maxsize=256)
+def _pool(figure: Figure, females: tuple[Intervals, ...]) -> Pool:
+    """The pool of females of a species; of the same ones it is made once."""
+    return Pool.of(of_figure(figure), females)
+
+
 class Layings:
     """One colony's laying females as known on a day: intervals by female, pools by species."""
 
-    def __init__(self, colony: Colony, today: date) -> None:
+    def __init__(self, colony: Colony, today: date, earlier: Layings | None = None) -> None:
+        """`earlier` are those of an earlier colony on that day: what is the same is kept."""
         self.today = today
         known = facts(colony)
-        self._laid = {
-            tag: [clutch.laid for clutch in clutches if clutch.laid <= today]
-            for tag, clutches in known.clutches_of.items()
-        }
-        self._own: dict[str, Intervals] = {}
+        self._own: dict[str, tuple[Female, Intervals]] = {}
         females: dict[str | None, list[Intervals]] = defaultdict(list)
-        for tag, days in self._laid.items():
+        for tag, clutches in known.clutches_of.items():
             key = known.species_of(tag)
-            self._own[tag] = intervals(days, longest_interval(known.species(key)))
-            females[key].append(self._own[tag])
+            female = (key, tuple([clutch.laid for clutch in clutches if clutch.laid <= today]))
+            kept = earlier._own.get(tag) if earlier else None
+            if kept is None or kept[0] != female:
+                longest = longest_interval(known.species(key))
+                kept = female, intervals(female[1], longest)
+            self._own[tag] = kept
+            females[key].append(kept[1])
         self._pools = {
-            key: Pool.of(of_figure(known.figure(key, "clutch_interval_days")), rows)
+            key: _pool(known.figure(key, "clutch_interval_days"), tuple(rows))
             for key, rows in females.items()
         }
 
@@ -356,22 +374,21 @@ class Layings:
         pool = self._pools.get(animal.species) or Pool.of(
             of_figure(species.figure("clutch_interval_days")), []
         )
-        own = self._own.get(tag, Intervals())
+        _, own = self._own.get(tag, _NONE)
         return window_from(species, self.herself(colony, tag), own, pool, on=self.today)
 
     def herself(self, colony: Colony, tag: str) -> Herself:
         """What the book knows of a female up to today."""
         known, today = facts(colony), self.today
-        laid = tuple(self._laid.get(tag, ()))
-        last = max(laid, default=date.min)
+        (_, laid), _ = self._own.get(tag, _NONE)
+        last = laid[-1] if laid else date.min
         signs = [s for s in known.signs_of.get(tag, ()) if last < s.on <= today]
-        pairings = [
-            p
+        with_male = [
+            p.put_in
             for p in known.pairings_of.get(tag, ())
-            if p.female == tag and last < p.put_in <= today
+            if last < p.put_in <= today and p.female == tag
         ]
-        mating = [s.on for s in signs if s.sign == "mating"]
-        with_male = [p.put_in for p in pairings] + mating
+        with_male += [s.on for s in signs if s.sign == "mating"]
         return Herself(
             laid=laid,
             mated=min(with_male, default=None),
@@ -406,9 +423,19 @@ def clutch_window(colony: Colony, tag: str, today: date) -> Window | None:
     return known[1].window(colony, tag)
 
 
-def take_over(before: Colony, after: Colony) -> None:
-    """Keep the layings of a colony for a later one with the same clutches, of the same species."""
+def take_over(before: Colony, after: Colony, *, same: bool) -> None:
+    """Keep the layings of a colony for a later one; all, if its clutches are the `same`."""
     known = _known.get(id(before))
     if known is not None and known[0]() is before:
         number = id(after)
-        _known[number] = (weakref.ref(after, lambda _: _forget(number)), known[1])
+        layings = known[1] if same else Layings(after, known[1].today, known[1])
+        _known[number] = (weakref.ref(after, lambda _: _forget(number)), layings)
+
+
+def counts_from_interval(known: Facts, tag: str, today: date) -> bool:
+    """Whether a female's next clutch is counted from her last: if not, no interval moves it."""
+    clutches = known.clutches_of.get(tag)
+    if not clutches:
+        return False
+    longest = longest_interval(known.species(known.species_of(tag)))
+    return any(0 <= (today - each.laid).days <= longest for each in clutches)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from datetime import date, datetime
+from operator import attrgetter
 
 from scheduler.colony import Colony, Due
 from scheduler.duties import Asked
@@ -16,7 +17,7 @@ from scheduler.duties.eggs import of_clutch
 from scheduler.duties.females import of_female
 from scheduler.duties.males import of_male
 from scheduler.duties.places import of_box, of_incubator, of_place
-from scheduler.facts import Facts, facts
+from scheduler.facts import facts
 
 
 def due(colony: Colony, start: date, end: date, now: datetime | None = None) -> tuple[Due, ...]:
@@ -26,8 +27,8 @@ def due(colony: Colony, start: date, end: date, now: datetime | None = None) -> 
     `start` is still to come, everything due before it that the facts have not answered is in the
     answer too, at its true time.
     """
-    known = facts(colony)
-    return _due(known, _everything(known), start, end, now)
+    asked = _asked(colony, start, end, now)
+    return _due(asked, _everything(asked), start)
 
 
 def outstanding(colony: Colony, now: datetime) -> tuple[Due, ...]:
@@ -43,40 +44,38 @@ def due_for(
 
     What `due` gave earlier for other parts (see `Due.part`) still holds on the same day.
     """
-    known = facts(colony)
-    return _due(known, parts, start, end, now)
+    asked = _asked(colony, start, end, now)
+    return _due(asked, (_of_part(asked, part) for part in parts), start)
 
 
-def _due(
-    known: Facts, parts: Iterable[str], start: date, end: date, now: datetime | None
-) -> tuple[Due, ...]:
-    zone = known.colony.zone
-    today = now.astimezone(zone).date() if now else start
-    asked = Asked(known, today, end)
-    found = [
-        each
-        for part in parts
-        for each in _of_part(asked, part)
-        if each.due.date() <= end and (start <= today or each.due.date() >= start)
-    ]
-    return tuple(sorted(found, key=lambda each: (each.due, each.key)))
+def _asked(colony: Colony, start: date, end: date, now: datetime | None) -> Asked:
+    return Asked(facts(colony), now.astimezone(colony.zone).date() if now else start, end)
 
 
-def _everything(known: Facts) -> Iterator[str]:
+def _due(asked: Asked, parts: Iterable[Iterator[Due]], start: date) -> tuple[Due, ...]:
+    end, since = asked.end, date.min if start <= asked.today else start
+    found = [each for part in parts for each in part if since <= each.due.date() <= end]
+    found.sort(key=attrgetter("key"))
+    found.sort(key=attrgetter("due"))  # those of one moment stay in the order of their keys
+    return tuple(found)
+
+
+def _everything(asked: Asked) -> Iterator[Iterator[Due]]:
     """Every part of the household."""
-    colony = known.colony
-    yield from (f"male {tag}" for tag in sorted({p.male for p in colony.pairings}))
-    yield from (f"female {a.tag}" for a in known.all_kept if a.sex == "female")
-    yield from (f"animal {a.tag}" for a in known.all_kept)
-    yield from (f"litter {dam} {hatched.isoformat()}" for dam, hatched in known.litters)
-    yield from (f"clutch {clutch}" for clutch in known.incubating)
-    yield from (f"box {box}" for box in known.eggs_in_box)
-    yield from (f"incubator {name}" for name in known.eggs_in_incubator)
-    yield from (f"place {place}" for place in known.species_at)
-    yield "plans"
+    known, kept = asked.facts, asked.facts.all_kept
+    yield from (of_male(asked, tag) for tag in sorted({p.male for p in known.colony.pairings}))
+    yield from (of_female(asked, a.tag) for a in kept if a.sex == "female")
+    yield from (of_animal(asked, a.tag) for a in kept)
+    yield from (of_litter(asked, dam, hatched) for dam, hatched in known.litters)
+    yield from (of_clutch(asked, clutch) for clutch in known.incubating)
+    yield from (of_box(asked, box) for box in known.eggs_in_box)
+    yield from (of_incubator(asked, name) for name in known.eggs_in_incubator)
+    yield from (of_place(asked, *at) for at, housed in known.by_place.items() if len(housed) > 1)
+    yield from (of_plan(asked, plan) for plan in known.colony.plans)
 
 
 def _of_part(asked: Asked, part: str) -> Iterator[Due]:
+    """What is due for a part by its name, as `Due.part` has it."""
     kind, _, name = part.partition(" ")
     if kind == "litter":
         dam, _, hatched = name.rpartition(" ")

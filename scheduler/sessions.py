@@ -103,6 +103,12 @@ def latest_course(facts: Facts, male: str, female: str, today: date) -> Course |
     return Course(tuple(sessions), outcomes.count("held"), refused)
 
 
+def course_began(facts: Facts, male: str, female: str, today: date) -> Pairing | None:
+    """The session with which the pair's latest course up to today began."""
+    rows = [p for p in facts.pairings_of.get(female, ()) if p.male == male and p.put_in <= today]
+    return _latest_run(rows)[0] if rows else None
+
+
 def outcome(facts: Facts, session: Pairing, plan: SessionPlan, today: date) -> str:
     """How a session went: "held", "refused" (a bite, no interest) or "short" (pulled early).
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, lru_cache
 from itertools import accumulate, pairwise
-from operator import mul
+from operator import mul, sub
 
 from scheduler.curve import RateCurve
 
@@ -116,8 +116,8 @@ class Trace:
     def longest_gap(self, start: float, end: float) -> float:
         """The longest time without a reading between two moments, in days (0 at best)."""
         inside = self.times[bisect_right(self.times, start) : bisect_left(self.times, end)]
-        edges = [start, *inside, end]
-        return max(later - earlier for earlier, later in pairwise(edges))
+        gaps: Iterable[float] = map(sub, [*inside, end], [start, *inside])
+        return max(gaps)
 
     def count(self, start: float, end: float) -> int:
         """How many readings there are from one moment to another."""

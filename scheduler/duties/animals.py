@@ -26,8 +26,8 @@ def of_animal(asked: Asked, tag: str) -> Iterator[Due]:
     if animal is None or weighing is None:
         return
     began, every, what = weighing
-    weights = [w for w in asked.facts.weights_of.get(tag, ()) if w.on <= asked.today]
-    last = weights[-1] if weights else None
+    weights = asked.facts.weights_of.get(tag, ())
+    last = next((w for w in reversed(weights) if w.on <= asked.today), None)
     at_once = last is None and what != "young"  # a female that begins to breed, never weighed
     on = latest_turn(last.on if last else began, every, asked.today, first=0 if at_once else 1)
     if asked.beyond(on):
@@ -54,10 +54,11 @@ def _weighing(asked: Asked, animal: Animal) -> tuple[date, int, str] | None:
 
 
 def _breeding_since(asked: Asked, animal: Animal) -> date | None:
-    facts = asked.facts
-    days = [p.put_in for p in facts.pairings_of.get(animal.tag, ()) if p.female == animal.tag]
-    days += [c.laid for c in facts.clutches_of.get(animal.tag, ())]
-    lately = [on for on in days if 0 <= (asked.today - on).days <= BREEDING_DAYS]
+    facts, today, tag = asked.facts, asked.today, animal.tag
+    since = today - timedelta(BREEDING_DAYS)
+    pairings, clutches = facts.pairings_of.get(tag, ()), facts.clutches_of.get(tag, ())
+    lately = [p.put_in for p in pairings if since <= p.put_in <= today and p.female == tag]
+    lately += [c.laid for c in clutches if since <= c.laid <= today]
     return min(lately, default=None)
 
 

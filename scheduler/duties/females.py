@@ -11,7 +11,7 @@ from scheduler.colony import Due, Pairing, Search
 from scheduler.condition import rest_called_for
 from scheduler.duties import Asked, item
 from scheduler.readiness import first_pairing
-from scheduler.sessions import latest_course
+from scheduler.sessions import course_began
 from scheduler.window import Window
 from scheduler.windows import laying_window
 from scheduler.words import day, its, sentence, span
@@ -53,8 +53,8 @@ def _place(asked: Asked, tag: str) -> str | None:
 
 
 def _last_pairing(asked: Asked, tag: str) -> Pairing | None:
-    rows = [p for p in asked.facts.pairings_of.get(tag, ()) if p.put_in <= asked.today]
-    return rows[-1] if rows else None
+    rows = asked.facts.pairings_of.get(tag, ())
+    return next((p for p in reversed(rows) if p.put_in <= asked.today), None)
 
 
 def _check_gravid(asked: Asked, tag: str, window: Window | None) -> Due | None:
@@ -62,10 +62,9 @@ def _check_gravid(asked: Asked, tag: str, window: Window | None) -> Due | None:
     last = _last_pairing(asked, tag)
     if last is None or asked.today > _tells_by(asked, last):
         return None
-    course = latest_course(asked.facts, last.male, tag, asked.today)
-    if course is None:
+    first = course_began(asked.facts, last.male, tag, asked.today)
+    if first is None:
         return None
-    first = course.first
     visible = asked.facts.figure(asked.facts.species_of(tag), "gravid_visible_days")
     on = first.put_in + timedelta(round(visible.low or 21))
     told = any(
@@ -167,8 +166,8 @@ def _by_sign(asked: Asked, tag: str, since: date) -> _Opening | None:
 
 
 def _rest(asked: Asked, tag: str) -> Due | None:
-    rest = rest_called_for(asked.facts, tag, asked.today)
-    if rest is None or not _bred_lately(asked, tag):
+    rest = rest_called_for(asked.facts, tag, asked.today) if _bred_lately(asked, tag) else None
+    if rest is None:
         return None
     until = f" until {day(rest.until, asked.today)}" if rest.until else ""
     return item(
@@ -183,10 +182,12 @@ BREEDING_DAYS = 365
 
 def _bred_lately(asked: Asked, tag: str) -> bool:
     """Paired or laying within the last year."""
-    facts = asked.facts
-    days = [p.put_in for p in facts.pairings_of.get(tag, ())]
-    days += [c.laid for c in facts.clutches_of.get(tag, ())]
-    return any(0 <= (asked.today - on).days <= BREEDING_DAYS for on in days)
+    facts, today = asked.facts, asked.today
+    since = today - timedelta(BREEDING_DAYS)
+    laid, paired = facts.clutches_of.get(tag, ()), facts.pairings_of.get(tag, ())
+    return any(since <= c.laid <= today for c in reversed(laid)) or any(
+        since <= p.put_in <= today for p in reversed(paired)
+    )
 
 
 def _first_pairing(asked: Asked, tag: str) -> Due | None:

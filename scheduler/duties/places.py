@@ -71,12 +71,11 @@ def of_incubator(asked: Asked, incubator: str) -> Iterator[Due]:
 def of_place(asked: Asked, place: str, species: str | None) -> Iterator[Due]:
     """separate-sexes, for young of one species that share a place and are not all female."""
     facts = asked.facts
+    housed = facts.by_place.get((place, species), ())
+    if len(housed) < 2:
+        return
     age = facts.figure(species, "separate_sexes_age_days")
-    young = [
-        animal
-        for animal in facts.by_place.get((place, species), ())
-        if animal.hatched and not _grown(asked, animal)
-    ]
+    young = [animal for animal in housed if animal.hatched and not _grown(asked, animal)]
     if age.typical is None or len(young) < 2 or all(a.sex == "female" for a in young):
         return
     eldest = min(a.hatched for a in young if a.hatched)
