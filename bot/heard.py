@@ -56,6 +56,23 @@ def tell_others(
     ]
 
 
+def tell_open_again(
+    pages: Pages, row: ReminderRow, doer: Member, message: int | None, now: datetime
+) -> list[Outgoing]:
+    """Tell the others who had a reminder that who closed it has taken that back."""
+    people = People(pages.conn, pages.household, now)
+    whom = {member.id for member in _others(row, doer, people)}
+    if message is not None and _in_the_group(pages, message, people):
+        whom -= people.inside
+    line = say("heard.open_again", name=doer.name, what=row.text.rstrip("."))
+    reply = Reply(line, silent=True)
+    return [
+        each
+        for number in people.one_voice(whom)
+        for each in people.tell(people.members[number], reply)
+    ]
+
+
 def take_back(pages: Pages, keys: set[str], now: datetime) -> None:
     """What is closed and still waits at a shut way is not sent when that way opens again."""
     here = (addresses.c.channel == outbox.c.channel) & (addresses.c.address == outbox.c.address)

@@ -142,6 +142,11 @@ class Pages:
         """The ids and records of this member's last message that wrote and still stands."""
         return tuple((row["id"], ledger.to_record(row)) for row in self._last_group(member))
 
+    def last_said(self, member: households.Member) -> tuple[int | None, datetime] | None:
+        """The message and moment of what `undo_last` would take back; None for nothing."""
+        group = self._last_group(member)
+        return (group[-1]["message"], group[-1]["arrived"]) if group else None
+
     def history(self, about: str, limit: int | None = None) -> list[Happening]:
         """What happened to an animal, slot or place, newest first."""
         found = self.state.told_of(about)

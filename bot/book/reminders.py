@@ -164,6 +164,29 @@ def snooze(conn: Connection, household: int, key: str, until: datetime) -> None:
     _change(conn, household, key, snoozed=until)
 
 
+def take_back(
+    conn: Connection, household: int, key: str, how: str, member: Member,
+    snoozed: datetime | None,
+) -> ReminderRow | None:  # fmt: skip
+    """Open as before what a member said was done, skipped or put off; `snoozed` as it was.
+
+    It gives the row; None where that no longer stands. What was told is not told again.
+    """
+    mine = (reminders.c.household == household) & (reminders.c.key == key)
+    row = conn.execute(select(reminders).where(mine)).mappings().first()
+    if row is None:
+        return None
+    if how == "snoozed":
+        stands = row["closed"] is None and row["snoozed"] is not None
+    else:
+        stands = row["closed_as"] == how and row["closed_by"] == member.id
+    if not stands:
+        return None
+    values = {"closed": None, "closed_as": None, "closed_by": None, "snoozed": snoozed}
+    _change(conn, household, key, **values)
+    return _row({**row, **values})
+
+
 def next_due(conn: Connection, household: int, after: datetime) -> datetime | None:
     """The next moment at which something is to be told."""
     rows = conn.execute(

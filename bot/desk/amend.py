@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from bot.desk import acts
 from bot.desk.animals import as_record
 from bot.desk.context import Context
 from bot.desk.records import confirmation, gap, manner, undo_choice
@@ -27,7 +28,9 @@ WHEN = frozenset({"on", "at"})
 
 
 def undo(request: Request, ctx: Context) -> Reply:
-    """Take back what the member's last message wrote; of a correction, say what stands again.
+    """Take back what the member did last: what a message wrote, or a reminder closed or put off.
+
+    Of a correction, say what stands again.
 
     While something waits that is not written yet, that alone is dropped.
     """
@@ -35,6 +38,9 @@ def undo(request: Request, ctx: Context) -> Reply:
         ctx.talk = replace(ctx.talk, question=None, offer=None)
         stands = bool(ctx.pages.last_written(ctx.member))
         return Reply(say("undo.closed" if stands else "talk.nothing_written"))
+    opened, alone = acts.take_back(ctx)
+    if alone:
+        return Reply("\n".join(opened))
     before = ctx.pages.state
     gone = ctx.pages.undo_last(ctx.member, **_said(ctx))
     if not gone:
@@ -44,7 +50,7 @@ def undo(request: Request, ctx: Context) -> Reply:
     lines = [say("undo.gone", what=restate(each, manner(ctx))) for each in gone]
     again = _stand_again(before, ctx.pages.state)
     lines += [say("undo.as_before", what=restate(each, manner(ctx))) for each in again]
-    return Reply("\n".join(lines))
+    return Reply("\n".join([*opened, *lines]))
 
 
 def _waits_unwritten(ctx: Context) -> bool:

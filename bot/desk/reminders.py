@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from bot import wording
+from bot.desk import acts
 from bot.desk.context import Context
 from bot.desk.instructions import in_short, instructions
 from bot.language.reading import Request
@@ -98,6 +99,7 @@ def _close(request: Request, ctx: Context, as_: str) -> Reply:
     if row is None:
         return _which(request.ask, ctx)
     reminders.close(ctx.pages.conn, ctx.pages.household.id, row.key, as_, ctx.member, ctx.now)
+    acts.note(row, as_, ctx)
     text = say(f"tasks.{as_}", text=row.text.rstrip("."))
     taps = _records(row) if as_ == "done" and not request.get("fine") else ()
     if taps:
@@ -115,6 +117,7 @@ def snooze(request: Request, ctx: Context) -> Reply:
     until = request.get("until") or ctx.now + SNOOZE
     until = until if until.tzinfo else until.replace(tzinfo=ctx.zone)
     reminders.snooze(ctx.pages.conn, ctx.pages.household.id, row.key, until)
+    acts.note(row, acts.SNOOZED, ctx)
     return Reply(say("tasks.snoozed", text=row.text.rstrip("."), when=_moment(until, ctx)))
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
-from bot.language.reading import NO_TALK, Ask, Talk
+from bot.language.reading import NO_TALK, Act, Ask, Talk
 from bot.records import record_from_json, record_to_json
 
 
@@ -22,6 +23,8 @@ def talk_to_json(talk: Talk) -> dict[str, Any]:
         plain["tasks"] = list(talk.tasks)
     if talk.more:
         plain["more"] = [_ask_to_json(each) for each in talk.more]
+    if talk.acts:
+        plain["acts"] = [_act_to_json(each) for each in talk.acts]
     return plain
 
 
@@ -36,6 +39,28 @@ def talk_from_json(plain: Mapping[str, Any] | None) -> Talk:
         last=tuple(record_from_json(each) for each in plain.get("last", ())),
         tasks=tuple(plain.get("tasks", ())),
         more=tuple(_ask_from_json(each) for each in plain.get("more", ())),
+        acts=tuple(_act_from_json(each) for each in plain.get("acts", ())),
+    )
+
+
+def _act_to_json(act: Act) -> dict[str, Any]:
+    return {
+        "key": act.key,
+        "how": act.how,
+        "at": act.at.isoformat(),
+        "message": act.message,
+        "snoozed": act.snoozed.isoformat() if act.snoozed else None,
+    }
+
+
+def _act_from_json(plain: Mapping[str, Any]) -> Act:
+    snoozed = plain.get("snoozed")
+    return Act(
+        key=plain["key"],
+        how=plain["how"],
+        at=datetime.fromisoformat(plain["at"]),
+        message=plain.get("message"),
+        snoozed=datetime.fromisoformat(snoozed) if snoozed else None,
     )
 
 

@@ -97,13 +97,29 @@ class Told:
 
 
 @dataclass(frozen=True)
+class Act:
+    """What the member did with a reminder: `how` is done, skipped or snoozed.
+
+    `at` (aware) is when, `message` the row of the message that said so, `snoozed` until when it
+    had been put off before.
+    """
+
+    key: str
+    how: str
+    at: datetime
+    message: int | None = None
+    snoozed: datetime | None = None
+
+
+@dataclass(frozen=True)
 class Talk:
     """The state of one member's conversation that a message may lean on; all of it optional.
 
     `question` is the open question, `more` those to be put after it, `offer` an open yes/no offer
     of a plan, `last` the records written by the member's last message that wrote any (in order),
     `tasks` what the last list of tasks said, in its numbering (number 1 first): the words and tags
-    of each. `told` are the reminders told lately, newest last.
+    of each. `told` are the reminders told lately, `acts` what was done with reminders, both newest
+    last.
     """
 
     question: Ask | None = None
@@ -112,6 +128,7 @@ class Talk:
     tasks: tuple[str, ...] = ()
     more: tuple[Ask, ...] = ()
     told: tuple[Told, ...] = ()
+    acts: tuple[Act, ...] = ()
 
 
 NO_TALK = Talk()
