@@ -4,63 +4,39 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
 from bot.language.asking import read_request
 from bot.language.clauses import Clause, Cutter, sentences
-from bot.language.dates import when_of
 from bot.language.doubts import grouped, without_asides, worth_asking
 from bot.language.drafts import Draft, Scene, Span, check_tag
 from bot.language.fill_animals import FILLERS as ANIMAL_FILLERS
 from bot.language.fill_eggs import FILLERS as EGG_FILLERS
 from bot.language.fixing import fixed
 from bot.language.frames import frames
+from bot.language.gaps import BLOCKING, gap_kinds
 from bot.language.guarding import Accounts, unread
 from bot.language.items import Item, shown
+from bot.language.joining import joined
 from bot.language.jotting import Source, jotted
+from bot.language.keeping import Found, Told, guessed_field, keep
 from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
 from bot.language.replying import Heard, doubted, fresh_reply, outdoes, reply
 from bot.language.scan import scan
 from bot.language.settling import settled, slight
-from bot.language.spans import day_unsaid
 from bot.language.talking import answer, correction
 from bot.language.tellings import is_question, tell
 from bot.language.tokens import LONGEST, MOST, tokens_of
 from bot.language.view import PairingSeen, View
 from bot.language.wording import Lexicon, lexicon
-from bot.records import KINDS, LISTS, Record
+from bot.records import KINDS, Record
 
 FILLERS = {**ANIMAL_FILLERS, **EGG_FILLERS}
-_BLOCKING = frozenset({"neg", "almost", "plan", "if", "wish", "hearsay"})
 _OF_PEOPLE = ("share", "standin", "role")  # "my friend" is no hearsay here
 _TYPED_JSON = re.compile(r"[{\[][^{}\[\]]{0,40}[\"']\s*:")
 _MARGIN = 0.3  # how far ahead of its rivals a reading must be
-
-
-@dataclass
-class _Found:
-    """One thing told: its record, what is to be asked of it, and the clause that told it."""
-
-    record: Record
-    ask: Ask | None
-    clause: Clause | None
-
-
-@dataclass
-class _Told:
-    """What the clauses of a message came to, in order."""
-
-    records: list[Record] = field(default_factory=list)
-    asks: list[Ask] = field(default_factory=list)
-    found: list[_Found] = field(default_factory=list)
-    request: Request | None = None
-    offer: Record | None = None
-    blocked: bool = False
-    header: list[Item] = field(default_factory=list)  # "Tuesday:" on a line of its own
-    guessed: bool = False
-    reasons: list[str] = field(default_factory=list)
 
 
 def read(
@@ -126,8 +102,8 @@ def _scene(view: View, now: datetime, talk: Talk) -> Scene:
 
 def _tell_all(
     items: Sequence[Item], source: Source, folded: Sequence[str], scene: Scene, lex: Lexicon
-) -> _Told:
-    told = _Told()
+) -> Told:
+    told = Told()
     told.reasons += [shown(item) for item in items if item.what != "stop"]
     sexes = {tag: scene.sex(tag) for item in items if item.what == "tag" for tag in item.value}
     mended, _ = fixed(items, sexes)
@@ -137,19 +113,19 @@ def _tell_all(
     for record, ask, reason in jots:
         told.reasons.append(reason)
         if ask is not None and ask.waiting is not None:
-            told.found.append(_Found(ask.waiting, ask, None))
+            told.found.append(Found(ask.waiting, ask, None))
         elif record is not None:
-            told.found.append(_Found(record, None, None))
+            told.found.append(Found(record, None, None))
     lead: list[Item] = []
     last: Clause | None = None
-    for sentence, mark in _joined(sentences(rest)):
+    for sentence, mark in joined(sentences(rest)):
         lead, last = _one_sentence(sentence, mark, folded, scene, lex, told, lead, last)
     _guard(told, scene.view, lex)
     _settle(told, scene.view)
     return told
 
 
-def _guard(told: _Told, view: View, lex: Lexicon) -> None:
+def _guard(told: Told, view: View, lex: Lexicon) -> None:
     """Parts what is sure from what is asked: a clause that is not wholly read is asked about."""
     accounts = Accounts((each.record for each in told.found), view)
     reasons: dict[int, str] = {}
@@ -170,7 +146,7 @@ def _guard(told: _Told, view: View, lex: Lexicon) -> None:
 
 def _doubted(record: Record, why: str) -> Ask:
     """The question whether a record is meant."""
-    about = "count" if record.get("count") else _guessed_field(record.kind)
+    about = "count" if record.get("count") else guessed_field(record.kind)
     value = record.get(about)
     choices = tuple(value) if isinstance(value, tuple) else (str(value),) if value else ()
     return Ask(about, choices, record, "ambiguous")
@@ -178,88 +154,11 @@ def _doubted(record: Record, why: str) -> Ask:
 
 def _reads(line: list[Item], folded: Sequence[str], scene: Scene, lex: Lexicon) -> bool:
     """True where a line by itself is a sure record."""
-    told = _Told()
+    told = Told()
     trial = Scene(scene.view, scene.now)
     for sentence, mark in sentences(line):
         _one_sentence(sentence, mark, folded, trial, lex, told, [], None)
     return bool(told.found) and all(each.ask is None for each in told.found)
-
-
-def _joined(parts: list[tuple[list[Item], str]]) -> list[tuple[list[Item], str]]:
-    """Sentences with a bare list after one that lacks it made one: "hatched!! H5 and H6!!"."""
-    table = frames()
-    out: list[tuple[list[Item], str]] = []
-    for items, mark in parts:
-        heads = any(table.kinds_of(each) for each in items)
-        named = any(e.what in ("tag", "slot", "place", "num") for e in items)
-        spoken = sum(e.what == "word" and not e.is_("prep") for e in items)
-        put = (
-            bool(out)
-            and any(e.is_("act", "lay", "egg", "find") for e in out[-1][0])
-            and not any(e.what == "slot" for e in out[-1][0])
-            and any(e.what in ("slot", "box") for e in items)
-            and any(e.is_("act", "put", "at", "move") for e in items)
-            and not any(e.what in ("tag", "place") for e in items)
-            and any(e.is_("pron", "it", "they", "both") or e.is_("act", "egg") for e in items)
-        )
-        counted = (
-            bool(out)
-            and any(e.is_("act", "lay") for e in out[-1][0])
-            and not any(e.what == "num" for e in out[-1][0])
-            and all(e.is_("act", "egg") for e in items if table.kinds_of(e))
-            and not any(e.what == "tag" for e in items)
-        )
-        if (out and _names_the_young(out[-1][0], items)) or (
-            out and _found_nothing(out[-1][0], items)
-        ):
-            out[-1] = ([*out[-1][0], *items], mark)
-        elif (
-            out
-            and (not heads or counted or put)
-            and named
-            and (spoken <= 3 or put)
-            and mark != "?"
-            and out[-1][1] not in ("?", "\n")
-            and (put or _wants(out[-1][0], items, table))
-        ):
-            out[-1] = ([*out[-1][0], Item("comma", ",", items[0].i, items[0].i, ","), *items], mark)
-        else:
-            out.append((items, mark))
-    return out
-
-
-def _names_the_young(before: Sequence[Item], items: Sequence[Item]) -> bool:
-    """ "J1's hatched! calling it N6": the name in a sentence of its own."""
-    return (
-        any(e.is_("act", "hatch") for e in before)
-        and not any(e.what == "tag" for e in before)
-        and any(e.is_("act", "name") for e in items)
-        and any(e.what == "tag" for e in items)
-        and not any(e.what in ("slot", "place", "num") for e in items)
-    )
-
-
-def _found_nothing(before: Sequence[Item], items: Sequence[Item]) -> bool:
-    """ "dug around in P4's sand. zip": the outcome in a sentence of its own."""
-    return (
-        len(items) <= 3
-        and any(e.is_("act", "search") for e in before)
-        and any(e.is_("mood", "neg") for e in items)
-        and not any(e.is_("mood", "neg") for e in before)
-    )
-
-
-def _wants(before: Sequence[Item], items: Sequence[Item], table: object) -> bool:
-    hatch = any(e.is_("act", "hatch", "out") for e in before)
-    lay = any(e.is_("act", "lay", "egg") for e in before)
-    new = any(e.is_("act", "new") for e in before)
-    whats = {e.what for e in items}
-    had = {e.what for e in before}
-    if lay and not ("tag" in had and "tag" in whats):
-        return "slot" in whats or ("num" in whats and "num" not in had) or "tag" in whats
-    return (hatch and bool(whats & {"tag", "slot"} - (had - {"slot"}))) or (
-        new and bool(whats & {"tag", "place"})
-    )
 
 
 def _one_sentence(
@@ -268,7 +167,7 @@ def _one_sentence(
     folded: Sequence[str],
     scene: Scene,
     lex: Lexicon,
-    told: _Told,
+    told: Told,
     lead: list[Item],
     last: Clause | None,
 ) -> tuple[list[Item], Clause | None]:
@@ -317,7 +216,7 @@ def _one_sentence(
         told.blocked = True
         return lead, last
     for clause, found in drafts:
-        _keep(clause, found, scene, lead, told)
+        keep(clause, found, scene, lead, told)
     header = (
         bool(lead)
         and len(sentence) <= 3
@@ -392,7 +291,7 @@ def _prefer_request(
             d.score
             for clause, found in drafts
             for d in found
-            if d.trouble is None and not clause.moods & _BLOCKING
+            if d.trouble is None and not clause.moods & BLOCKING
         ),
         default=0.0,
     )
@@ -403,11 +302,11 @@ def _prefer_request(
 
 
 def _read_clause(
-    clause: Clause, scene: Scene, lead: list[Item], told: _Told, last: Clause | None
+    clause: Clause, scene: Scene, lead: list[Item], told: Told, last: Clause | None
 ) -> list[Draft]:
     """The drafts of the kind that reads the clause best; notes whom it was about."""
     span = Span(clause.items, scene)
-    kinds = clause.kinds or _gap_kinds(clause, last)
+    kinds = clause.kinds or gap_kinds(clause, last)
     best: list[Draft] = []
     rival = 0.0
     for kind in sorted(kinds):
@@ -440,80 +339,6 @@ def _read_clause(
 
 def _main_field(kind: str) -> str:
     return KINDS[kind].fields[0].name
-
-
-def _gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
-    """Kinds for a clause with no verb of its own: the last one's, or what its pieces make."""
-    whats = {e.what for e in clause.items}
-    gapped: frozenset[str] = frozenset()
-    if last is not None and last.kinds and not last.moods & _BLOCKING:
-        if "tag" in whats and "num" in whats:
-            gapped = last.kinds & {"laid", "fed", "weighed"}
-        elif "tag" in whats and "place" in whats:
-            gapped = last.kinds & {"placed"}
-        elif "tag" in whats and any(e.is_("prep", "with") for e in clause.items):
-            gapped = last.kinds & {"paired"}
-        elif "slot" in whats:
-            gapped = last.kinds & {"shifted"}
-        elif whats & {"place", "box"} and "num" in whats:
-            gapped = last.kinds & {"reading", "fed"}
-    if gapped:
-        return gapped
-    if whats <= {"tag", "place", "date", "comma"} and {"tag", "place"} <= whats:
-        return frozenset({"placed"})
-    if (
-        whats <= {"tag", "slot", "date", "comma"}
-        and {"tag", "slot"} <= whats
-        and any(c.tag for e in clause.items for c in e.codes)
-    ):
-        return frozenset({"laid"})
-    if "place" in whats and clause.items[0].is_("pron", "both", "they"):
-        return frozenset({"placed"})
-    tags = [e for e in clause.items if e.what == "tag"]
-    fresh = [e for e in tags if not any(c.tag for c in e.codes)]
-    if fresh and "slot" in whats and len(fresh) == len(tags):
-        return frozenset({"hatched"})
-    if (
-        "tag" in whats
-        and any(e.is_("ground") for e in clause.items)
-        and any(e.is_("mood", "neg") or e.text.casefold() == "empty" for e in clause.items)
-    ):
-        return frozenset({"searched"})
-    if len(tags) == 1 and _nothing_in(clause.items):
-        return frozenset({"searched"})
-    if (
-        tags
-        and any(e.what == "num" and "whole" in e.senses for e in clause.items)
-        and ("slot" in whats or any(e.is_("prep", "from") for e in clause.items))
-    ):
-        return frozenset({"laid"})
-    if (
-        len(tags) == 2
-        and any(e.is_("prep", "in") for e in clause.items)
-        and any(e.is_("ground") or e.is_("placenoun") for e in clause.items)
-    ):
-        return frozenset({"paired"})
-    if "tag" in whats and "place" in whats and any(e.is_("prep", "to", "in") for e in clause.items):
-        return frozenset({"placed"})
-    if "tag" in whats and any(e.is_("prep", "with") for e in clause.items):
-        return frozenset({"paired"})
-    if "slot" in whats and any(e.is_("prep", "to") for e in clause.items):
-        return frozenset({"shifted"})
-    if (
-        whats & {"place", "box"} or any(e.is_("placenoun", "incubator") for e in clause.items)
-    ) and ("num" in whats):
-        return frozenset({"reading"})
-    if "tag" in whats and "num" in whats:
-        return frozenset({"weighed"})
-    return frozenset()
-
-
-def _nothing_in(items: Sequence[Item]) -> bool:
-    """ "nothing in R2's": an animal's sand was looked through."""
-    for one, two, three, four in zip(items, items[1:], items[2:], items[3:], strict=False):
-        if one.is_("mood", "neg") and two.is_("prep", "in", "under") and three.what == "tag":
-            return four.text.casefold() in ("'s", "s")
-    return False
 
 
 def _remember(span: Span, best: Sequence[Draft], scene: Scene) -> None:
@@ -566,153 +391,10 @@ def _overlay(draft: Draft, scene: Scene) -> None:
         scene.born.update(fields.get("tags", ()))
 
 
-def _keep(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item], told: _Told) -> None:
-    """Writes a clause's drafts as records or questions, or holds them back for how it is told."""
-    moods = _effective(clause, drafts)
-    if moods & _BLOCKING or _unfinished(clause, drafts):
-        told.blocked = True
-        told.reasons.append(
-            f"{drafts[0].kind} not taken as done: {', '.join(sorted(moods)) or 'not finished'}"
-        )
-        if "plan" in moods and not moods & {"neg", "if", "wish", "hearsay", "almost"}:
-            told.offer = told.offer or _offer(clause, drafts, scene, lead)
-        return
-    days = (
-        clause.items
-        if any(e.what in ("date", "time") for e in clause.items)
-        else [*lead, *clause.items]
-    )
-    if drafts[0].kind == "animal":
-        days = [e for e in days if e.what != "date"] if "hatched" in drafts[0].fields else days
-    if lead and not any(e.what == "date" for e in days):
-        days = [*lead, *days]
-    if drafts[0].fields.get("refused"):  # "hasn't eaten since Sunday" is told today
-        days = [e for e in days if e.what != "date" or not _since(clause.items, e)]
-    when = when_of(days, scene.now)
-    for draft in drafts:
-        free = draft.kind == "animal" or draft.fields.get("refused")  # "hatched in march"
-        vague = "" if free else _vague(clause.items)
-        if when.wrong or vague:
-            draft.ask("on", "impossible" if when.wrong else "ambiguous", (), vague)
-        if when.future:
-            draft.ask("on", "in-future", (), next((e.text for e in days if e.what == "date"), ""))
-        record = Record(draft.kind, when.on, when.at, _plain_fields(draft))
-        if "hedge" in moods and draft.trouble is not None:
-            told.blocked = True
-            continue
-        if "hedge" in moods:
-            told.guessed = True
-            draft.ask(_guessed_field(draft.kind), "ambiguous", _main_choice(draft))
-        ask = _question(draft, record) if draft.trouble is not None else None
-        told.found.append(_Found(record, ask, clause))
-
-
-def _vague(items: Sequence[Item]) -> str:
-    """The words for a day that can't be told: "last week", "the other day"."""
-    found = next(
-        (e for e in items if e.what == "span" and day_unsaid(e.value) and not _since(items, e)),
-        None,
-    )
-    return found.text if found is not None else ""
-
-
-def _since(items: Sequence[Item], day: Item) -> bool:
-    k = next((n for n, each in enumerate(items) if each is day), 0)
-    return k > 0 and items[k - 1].text.casefold() in ("since", "for")
-
-
-def _guessed_field(kind: str) -> str:
-    """The field that a guess is about: the last needed one."""
-    return [each.name for each in KINDS[kind].fields if each.needed][-1]
-
-
-def _main_choice(draft: Draft) -> tuple[str, ...]:
-    value = draft.fields.get(_guessed_field(draft.kind))
-    return tuple(value) if isinstance(value, tuple) else (str(value),) if value else ()
-
-
-def _effective(clause: Clause, drafts: list[Draft]) -> set[str]:
-    """The clause's moods, without a "no" that the record itself says ("no eggs" found)."""
-    moods = set(clause.moods)
-    kind = drafts[0].kind
-    if (kind == "searched" and "found" in drafts[0].fields) or (
-        kind == "fed" and drafts[0].fields.get("refused")
-    ):
-        moods.discard("neg")
-    if (
-        kind == "sexed"
-        and any(e.is_("sex") for e in clause.items)
-        and any(e.is_("sexmark") for e in clause.items)
-    ):
-        moods.discard("neg")
-    if kind == "checked" and drafts[0].fields.get("state") in ("infertile", "too-early"):
-        moods.discard("neg")
-    if kind == "checked" and drafts[0].fields.get("state") == "too-early":
-        moods.discard("hedge")
-    return moods
-
-
-def _unfinished(clause: Clause, drafts: list[Draft]) -> bool:
-    """ "laying", "putting M2 in": under way or meant, not done."""
-    kind = drafts[0].kind
-    if _ordered_ahead(clause):
-        clause.moods.add("plan")
-        return True
-    if kind in ("pipped", "shed", "seen", "checked", "weighed", "reading", "fed"):
-        return False
-    verbs = [e for e in clause.items if e.is_("act") and e.what == "word"]
-    if kind == "laid":
-        return any(v.form == "now" and v.is_("act", "lay") for v in verbs)
-    done = any(v.form == "past" and not v.is_("act", "egg", "pair", "out") for v in verbs)
-    return bool(verbs) and any(v.form == "now" for v in verbs) and not done
-
-
-def _ordered_ahead(clause: Clause) -> bool:
-    """ "friday: pull M2" plans: a bare verb with a day that is not past."""
-    verbs = [e for e in (*clause.lead, *clause.items) if e.is_("act") and e.what == "word"]
-    days = [e for e in (*clause.lead, *clause.items) if e.what == "date"]
-    return (
-        bool(verbs)
-        and all(v.form in ("base", "often") for v in verbs)
-        and any(d.value.sort == "weekday" and d.value.turn != "last" for d in days)
-    )
-
-
-def _offer(clause: Clause, drafts: list[Draft], scene: Scene, lead: list[Item]) -> Record | None:
-    """A reminder to offer for a dated plan."""
-    from bot.language.jotting import plan_text
-
-    days = [*lead, *clause.items]
-    if not any(e.what in ("date", "time") for e in days):
-        return None
-    when = when_of(days, scene.now, ahead=True)
-    return Record("plan", when.on, when.at, {"text": plan_text(drafts[0], clause.items)})
-
-
-def _plain_fields(draft: Draft) -> dict[str, object]:
-    return {name: value for name, value in draft.fields.items() if value not in (None, ())}
-
-
-def _question(draft: Draft, record: Record) -> Ask:
-    """The question a troubled draft leads to: the first needed field missing, or the trouble."""
-    trouble = draft.trouble
-    assert trouble is not None
-    if trouble.about in record.fields and trouble.why not in ("in-future",):
-        lists = {f.name for f in KINDS[record.kind].fields if f.type in LISTS}
-        value = record.get(trouble.about)
-        if not (
-            trouble.why == "ambiguous"
-            and trouble.choices == _main_choice(draft)
-            and (trouble.about in lists or value)
-        ):
-            record = record.with_fields(**{trouble.about: None})
-    return Ask(trouble.about, trouble.choices, record, trouble.why, trouble.said)
-
-
 # -- the outcome --------------------------------------------------------------------------
 
 
-def _settle(told: _Told, view: View) -> None:
+def _settle(told: Told, view: View) -> None:
     """Drops what was said twice or by the way, and questions that the rest answers."""
     told.records = grouped(without_asides(_unique(told.records), view))
     told.asks = [ask for ask in told.asks if not _answered(ask, told.records)]
@@ -755,7 +437,7 @@ def _answered(ask: Ask, records: Sequence[Record]) -> bool:
     return False
 
 
-def _outcome(told: _Told, items: Sequence[Item], lex: Lexicon) -> Reading:
+def _outcome(told: Told, items: Sequence[Item], lex: Lexicon) -> Reading:
     records = tuple(told.records)
     if told.asks:
         return Reading(Outcome.ASK, records, told.request, told.asks[0], later=tuple(told.asks[1:]))
