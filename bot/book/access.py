@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from bot.book import family, households, wakes
 from bot.book.households import Member
@@ -114,18 +114,19 @@ def join_other(conn: Connection, message: Message, member: Member, now: datetime
     return _use(conn, code, message, member.name, now)
 
 
+_REOPEN = (
+    update(addresses)
+    .where(
+        addresses.c.channel == bindparam("on"), addresses.c.address == bindparam("at"),
+        addresses.c.shut.is_not(None),
+    )
+    .values(shut=None)
+)  # fmt: skip
+
+
 def reopen(conn: Connection, channel: str, address: str) -> bool:
     """Whoever writes can be written to again; true if the address was shut."""
-    shut = (
-        update(addresses)
-        .where(
-            addresses.c.channel == channel,
-            addresses.c.address == address,
-            addresses.c.shut.is_not(None),
-        )
-        .values(shut=None)
-    )
-    opened = conn.execute(shut).rowcount > 0
+    opened = conn.execute(_REOPEN, {"on": channel, "at": address}).rowcount > 0
     if opened:
         wakes.wake_at(conn, channel, address)
     return opened
@@ -217,7 +218,8 @@ def _usable(conn: Connection, offered: str, now: datetime) -> Any:
         return None
     row = (
         conn.execute(
-            select(codes).where(
+            select(codes)
+            .where(
                 codes.c.code == offered.upper(),
                 codes.c.household.is_not(None),
                 codes.c.used.is_(None),

@@ -18,6 +18,7 @@ from bot.book.tables import ledger
 from bot.records import Record, record_from_json, record_to_json
 
 UNDO = "undo"
+_ADD = insert(ledger)
 
 
 @dataclass(frozen=True)
@@ -50,13 +51,12 @@ def _add(
     conn: Connection, household: int, said: Said, kind: str, on: Any, at: Any,
     fields: Mapping[str, Any], stands_for: int | None,
 ) -> int:  # fmt: skip
-    made = conn.execute(
-        insert(ledger).values(
-            household=household, member=said.member, message=said.message, channel=said.channel,
-            arrived=said.arrived, text=said.text, kind=kind, on=on, at=at, fields=dict(fields),
-            stands_for=stands_for,
-        )
-    ).inserted_primary_key  # fmt: skip
+    row = {
+        "household": household, "member": said.member, "message": said.message,
+        "channel": said.channel, "arrived": said.arrived, "text": said.text, "kind": kind,
+        "on": on, "at": at, "fields": dict(fields), "stands_for": stands_for,
+    }  # fmt: skip
+    made = conn.execute(_ADD, row).inserted_primary_key
     assert made is not None
     return int(made[0])
 

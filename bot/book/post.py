@@ -7,12 +7,18 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
 from bot.book import family
 from bot.book.households import Member
 from bot.book.tables import messages, outbox
 from bot.messages import Choice, Message, Outgoing, Reply
+
+# What every message asks is built once: building it again takes longer than the book's answer.
+_SEEN = select(messages.c.id).where(
+    messages.c.channel == bindparam("on"), messages.c.channel_id == bindparam("as")
+)
+_TAKE_IN, _PUT_OUT = insert(messages), insert(outbox)
 
 
 def seen(conn: Connection, message: Message) -> int | None:
@@ -26,23 +32,18 @@ def original(conn: Connection, message: Message) -> int | None:
 
 
 def _row_of(conn: Connection, channel: str, channel_id: str) -> int | None:
-    found = conn.execute(
-        select(messages.c.id).where(
-            messages.c.channel == channel, messages.c.channel_id == channel_id
-        )
-    ).scalar()
+    found = conn.execute(_SEEN, {"on": channel, "as": channel_id}).scalar()
     return None if found is None else int(found)
 
 
 def take_in(conn: Connection, message: Message, member: Member, now: datetime) -> int:
     """Keep an incoming message; gives its row."""
-    made = conn.execute(
-        insert(messages).values(
-            household=member.household, member=member.id, channel=message.channel,
-            channel_id=message.id, sent=message.at, arrived=now, text=message.text,
-            picture=message.picture, chat=message.chat,
-        )
-    ).inserted_primary_key  # fmt: skip
+    row = {
+        "household": member.household, "member": member.id, "channel": message.channel,
+        "channel_id": message.id, "sent": message.at, "arrived": now, "text": message.text,
+        "picture": message.picture, "chat": message.chat,
+    }  # fmt: skip
+    made = conn.execute(_TAKE_IN, row).inserted_primary_key
     assert made is not None
     return int(made[0])
 
@@ -53,12 +54,12 @@ def put_out(
 ) -> Outgoing:  # fmt: skip
     """Keep a reply until it is sent, with its book's name for whoever is in several."""
     reply = family.named(conn, reply, member)
-    made = conn.execute(
-        insert(outbox).values(
-            household=member.household, member=member.id, message=message, channel=channel,
-            address=address, reply=reply_to_json(reply), made=now, not_before=now,
-        )
-    ).inserted_primary_key  # fmt: skip
+    row = {
+        "household": member.household, "member": member.id, "message": message,
+        "channel": channel, "address": address, "reply": reply_to_json(reply), "made": now,
+        "not_before": now,
+    }  # fmt: skip
+    made = conn.execute(_PUT_OUT, row).inserted_primary_key
     assert made is not None
     return Outgoing(int(made[0]), channel, address, member.name, reply)
 

@@ -7,7 +7,7 @@ from datetime import datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from bot.book.tables import reminders, standins
 
@@ -74,13 +74,16 @@ def call_off(conn: Connection, household: int, for_member: int, now: datetime) -
     return found
 
 
+_UNREPORTED = (
+    select(standins)
+    .where(standins.c.household == bindparam("household"), standins.c.reported.is_(None))
+    .order_by(standins.c.id)
+)
+
+
 def unreported(conn: Connection, household: int) -> list[StandIn]:
     """Those to come, those running, and those over whose account is still owed."""
-    rows = conn.execute(
-        select(standins)
-        .where(standins.c.household == household, standins.c.reported.is_(None))
-        .order_by(standins.c.id)
-    ).mappings()
+    rows = conn.execute(_UNREPORTED, {"household": household}).mappings()
     return [StandIn(**{k: row[k] for k in StandIn.__dataclass_fields__}) for row in rows]
 
 
