@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
+from operator import attrgetter
 
 from scheduler.colony import Clutch, Weight
 from scheduler.facts import Facts
@@ -48,14 +49,24 @@ def weight_loss(facts: Facts, tag: str, today: date) -> Loss | None:
     The eggs of the first clutch laid after the peak were part of the peak, so their mass (the
     species' published egg weight, where there is one) is not counted as lost.
     """
-    weights = [w for w in facts.weights_of.get(tag, ()) if w.on <= today]
+    found = _peak_and_last(facts, tag, today)
+    if found is None:
+        return None
+    peak, last = found
+    return Loss(peak, last, _eggs_between(facts, tag, peak.on, last.on))
+
+
+def _peak_and_last(facts: Facts, tag: str, today: date) -> tuple[Weight, Weight] | None:
+    """The recent peak and the last weighing, where they are two."""
+    weights = facts.weights_of.get(tag, [])
+    if weights and weights[-1].on > today:
+        weights = [w for w in weights if w.on <= today]
     if len(weights) < 2:
         return None
     last = weights[-1]
     since = last.on - timedelta(PEAK_DAYS)
-    recent = [w for w in weights if w.on >= since]
-    peak = max(recent, key=lambda w: (w.grams, w.on))
-    return Loss(peak, last, _eggs_between(facts, tag, peak.on, last.on)) if peak != last else None
+    peak = max([w for w in weights if w.on >= since], key=attrgetter("grams", "on"))
+    return (peak, last) if peak != last else None
 
 
 def loss_alert(facts: Facts, tag: str) -> float:
@@ -121,8 +132,11 @@ def _after_clutches(facts: Facts, tag: str, today: date) -> Rest | None:
 
 
 def _after_loss(facts: Facts, tag: str, today: date) -> Rest | None:
+    found, alert = _peak_and_last(facts, tag, today), loss_alert(facts, tag)
+    if found is None or Loss(*found, allowed=0.0).percent < alert:
+        return None  # eggs laid between make a loss smaller still
     loss = weight_loss(facts, tag, today)
-    if loss is None or loss.percent < loss_alert(facts, tag):
+    if loss is None or loss.percent < alert:
         return None
     return Rest(
         loss.last.on, None, (loss_said(facts, loss, today),), f"weight {loss.last.on.isoformat()}"

@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from operator import mul
 from statistics import NormalDist
@@ -180,7 +180,7 @@ class RateCurve:
         self._paces: dict[float, tuple[float, float, float]] = {}
         self._middles: dict[float, float] = {}
 
-    @property
+    @cached_property
     def fitted_range(self) -> tuple[float, float] | None:
         """The lowest and highest temperature it was fitted to, in C; None without any."""
         known = [point.celsius for point in self.points if point.doubt < 0.15]

@@ -218,7 +218,7 @@ class Facts:
     @cached_property
     def in_the_box(self) -> tuple[Egg, ...]:
         """Eggs still incubating."""
-        return tuple(egg for egg in self.colony.eggs if egg.end is None)
+        return tuple([egg for egg in self.colony.eggs if egg.end is None])
 
     @cached_property
     def incubating(self) -> dict[str, list[Egg]]:

@@ -30,6 +30,7 @@ _RUN_ENDS = 2.0  # times the longest usual interval: after that it is another ru
 _HOUSEHOLD, _FEMALE, _CLUTCH = 0.35, 0.2, 0.45
 _PRIOR_WEIGHT = 6.0  # intervals that the clutch-to-clutch spread of the species counts for
 _TEN_TO_NINETY = 2.563  # standard deviations between the 10th and the 90th percentile
+_NORMAL = NormalDist()
 _ROOT_TWO = math.sqrt(2.0)
 _GRAVID_DAYS = 14.0  # from seen gravid to laid, at most, where the figures don't say (memory)
 
@@ -43,10 +44,10 @@ class Intervals:
     squares: float = 0.0
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=1024)
 def _deviations(share: float) -> float:
     """Standard deviations from the middle below which that share lies."""
-    return NormalDist().inv_cdf(share)
+    return _NORMAL.inv_cdf(share)
 
 
 @dataclass(frozen=True)
@@ -183,6 +184,7 @@ def next_clutch(
     return window_from(species, herself, own, pool, on=on, coverage=coverage)
 
 
+@lru_cache(maxsize=256)
 def longest_interval(species: Species) -> float:
     """The longest interval, in days, that still belongs to one run of clutches."""
     figure = species.figure("clutch_interval_days")
@@ -248,33 +250,45 @@ def _still_to_come(
 
 
 def _interval_basis(species: Species, own: Intervals, pool: Pool) -> str:
-    figure = species.figure("clutch_interval_days")
     others = pool.females - bool(own.count)
-    general = ", general gecko value" if figure.note.startswith("general gecko") else ""
     parts = [
         f"{own.count} interval{'s' * (own.count != 1)} of her own"
         if own.count
         else "no interval of her own yet",
         f"{pool.count - own.count} of {others} other female{'s' * (others != 1)}" if others else "",
-        f"{species.name} {figure.low:g} to {figure.high:g} days ({figure.status}{general})"
-        if figure.low and figure.high
-        else f"{species.name} about {figure.typical or figure.low or 0:g} days ({figure.status})",
+        _usual_interval(species),
     ]
-    return "; ".join(part for part in parts if part)
+    return "; ".join([part for part in parts if part])
+
+
+@lru_cache(maxsize=256)
+def _usual_interval(species: Species) -> str:
+    """The species' interval in words, with its status."""
+    figure = species.figure("clutch_interval_days")
+    general = ", general gecko value" if figure.note.startswith("general gecko") else ""
+    if figure.low and figure.high:
+        return f"{species.name} {figure.low:g} to {figure.high:g} days ({figure.status}{general})"
+    return f"{species.name} about {figure.typical or figure.low or 0:g} days ({figure.status})"
 
 
 def _by_mating(species: Species, herself: Herself, on: date, coverage: float) -> Window | None:
     """From the first day with a male, where there is no clutch to count from."""
     if herself.mated is None:
         return None
-    figure = species.figure("mating_to_first_clutch_days")
-    law = of_figure(figure)
+    law, basis = _first_clutch(species)
     tail = (1 - coverage) / 2
     later = ((herself.last_with or herself.mated) - herself.mated).days
     high = law.days(1 - tail) + later
     if (on - herself.mated).days > high * _RUN_ENDS:
         return None
     days = (law.days(0.5) + later / 2, law.days(tail), high)
+    return counted_from(herself.mated, days, basis=basis, coverage=coverage)
+
+
+@lru_cache(maxsize=256)
+def _first_clutch(species: Species) -> tuple[Spread, str]:
+    """The law of days from mating to a first clutch, and what it rests on in words."""
+    figure = species.figure("mating_to_first_clutch_days")
     general = ", general gecko value" if figure.note.startswith("general gecko") else ""
     basis = (
         f"no clutch to count from; {figure.low:g} to {figure.high:g} days from mating to the "
@@ -282,7 +296,7 @@ def _by_mating(species: Species, herself: Herself, on: date, coverage: float) ->
         if figure.low and figure.high
         else f"no clutch to count from; counted from the mating ({figure.status}{general})"
     )
-    return counted_from(herself.mated, days, basis=basis, coverage=coverage)
+    return of_figure(figure), basis
 
 
 def said(when: date) -> str:
