@@ -182,13 +182,16 @@ def _built(
             phrases[words[0]].append((words, told))
         known.update(words)
         if any(each.cls in CORRECTABLE and each.cls != "plain" for each in meanings):
+            turning = any(each.cls in _TURNING for each in meanings)
             for word in words:
-                if any(each.cls in _TURNING for each in meanings):
+                if turning:
                     risky.add(word)
                 if len(word) == 3 and all(each.cls == "unit" for each in meanings):
                     continue  # "ggs" is eggs and no "gms"
                 if len(word) > 2 and word.isalpha():
-                    trade[word].update(f"{m.cls}.{m.value}" for m in meanings if len(words) == 1)
+                    means = trade[word]
+                    if len(words) == 1:
+                        means.update(f"{m.cls}.{m.value}" for m in meanings)
     for each in phrases.values():
         each.sort(key=lambda pair: -len(pair[0]))
     wholes = frozenset(
@@ -261,6 +264,8 @@ def _wordings_of(
 
 def _words(wording: str) -> list[str]:
     """The wording cut as a message is, but for one-piece oddities ("2nite") that stay whole."""
+    if wording.isascii() and wording.replace(" ", "").isalpha():  # as most are
+        return wording.casefold().split()
     out: list[str] = []
     for piece in wording.split():
         if re.fullmatch(r"[a-z]\d+", piece):  # "d3" must not hide a slot or tag
@@ -280,6 +285,9 @@ def expanded(wording: str) -> Iterator[str]:
     >>> sorted(expanded("dropped (her|his) tail[s]"))[:2]
     ['dropped her tail', 'dropped her tails']
     """
+    if "(" not in wording and "[" not in wording:
+        yield " ".join(wording.split())
+        return
     parts = re.split(r"(\([^()]*\)|\[[^\[\]]*\])", wording)
     choices = [
         part[1:-1].split("|")
