@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, and_, delete, func, insert, or_, select
+from sqlalchemy import BindParameter, Connection, bindparam, delete, func, insert, select
 
 from bot.book import bound, facts, households, ledger, views
 from bot.book.ledger import Said
@@ -39,6 +39,21 @@ def remember(cache: Cache, kept: Cache) -> None:
     cache.update(kept)
     while len(cache) > KEPT:
         del cache[next(iter(cache))]
+
+
+# What every message asks is built once: building it again takes longer than the book's answer.
+_MINE: BindParameter[int] = bindparam("mine")
+_HEAD = select(func.max(ledger_table.c.id)).where(ledger_table.c.household == _MINE)
+_ALL = {
+    part: select(table).where(table.c.household == _MINE) for part, (table, _, _) in PARTS.items()
+}
+_KEEP = {part: insert(table) for part, (table, _, _) in PARTS.items()}
+_FORGET = {
+    part: delete(table).where(
+        table.c.household == _MINE, *(table.c[name] == bindparam(f"the_{name}") for name in names)
+    )
+    for part, (table, _, names) in PARTS.items()
+}
 
 
 class Pages:
@@ -161,15 +176,13 @@ class Pages:
     # --- inside -----------------------------------------------------------------------------
 
     def _head(self) -> int:
-        mine = ledger_table.c.household == self.household.id
-        found = self.conn.execute(select(func.max(ledger_table.c.id)).where(mine)).scalar()
+        found = self.conn.execute(_HEAD, {"mine": self.household.id}).scalar()
         return int(found or 0)
 
     def _load(self) -> State:
         state = State()
-        for part, (table, _, _) in PARTS.items():
-            mine = table.c.household == self.household.id
-            for row in self.conn.execute(select(table).where(mine)).mappings():
+        for part, query in _ALL.items():
+            for row in self.conn.execute(query, {"mine": self.household.id}).mappings():
                 state.put(part, from_row(part, dict(row)))
         state.touched.clear()
         return state
@@ -207,21 +220,17 @@ class Pages:
     def _save(self, state: State) -> None:
         """Write the rows of the things that changed: old rows out, new rows in."""
         self._view = None
-        for part, (table, _, names) in PARTS.items():
+        for part, (_, _, names) in PARTS.items():
             keys = [key for each, key in state.touched if each == part]
             if not keys:
                 continue
-            for chunk in (keys[n : n + 200] for n in range(0, len(keys), 200)):
-                same = [
-                    and_(*(table.c[n] == v for n, v in zip(names, _parts(key), strict=True)))
-                    for key in chunk
-                ]
-                mine = table.c.household == self.household.id
-                self.conn.execute(delete(table).where(mine, or_(*same)))
+            the = [f"the_{name}" for name in names]
+            old = [dict(zip(the, _parts(key), strict=True)) for key in keys]
+            self.conn.execute(_FORGET[part], [{"mine": self.household.id, **row} for row in old])
             things = state.things(part)
             new = [to_row(part, self.household.id, things[k]) for k in keys if k in things]
             if new:
-                self.conn.execute(insert(table), new)
+                self.conn.execute(_KEEP[part], new)
         state.touched.clear()
 
 

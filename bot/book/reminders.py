@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, insert, or_, select, update
+from sqlalchemy import Connection, bindparam, insert, or_, select, update
 
 from bot.book.duework import work_out
 from bot.book.households import Member
@@ -57,6 +57,21 @@ class Why(StrEnum):
     NEW_DAY = "new day"  # what the night brought up waits for its hour of the day
 
 
+# What every message asks is built once: building it again takes longer than the book's answer.
+_IN_HOUSE = reminders.c.household == bindparam("mine")
+_ONE_OF = reminders.c.key.in_(bindparam("keys", expanding=True))
+_AMONG = select(reminders).where(_IN_HOUSE, _ONE_OF)
+_AMONG_OR_OPEN = select(reminders).where(_IN_HOUSE, or_(_ONE_OF, reminders.c.closed.is_(None)))
+_OPEN = (
+    select(reminders)
+    .where(_IN_HOUSE, reminders.c.closed.is_(None), reminders.c.due <= bindparam("until"))
+    .order_by(reminders.c.due, reminders.c.key)
+)
+_TOLD_AND_OPEN = select(reminders.c.key).where(
+    _IN_HOUSE, reminders.c.closed.is_(None), reminders.c.told.is_not(None)
+)
+
+
 def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
     """Make the rows say what the facts say: new ones, changed ones, ones that no longer hold.
 
@@ -65,11 +80,10 @@ def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
     record is undone, but is not told a second time. After a message only what its records can
     change is worked out again.
     """
-    mine = reminders.c.household == pages.household.id
     wanted, before = work_out(pages, now, AHEAD, anew=why is not Why.MESSAGE)
-    one_of = reminders.c.key.in_([*wanted, *(before or ())])
-    looked_at = one_of if before is not None else or_(one_of, reminders.c.closed.is_(None))
-    found = pages.conn.execute(select(reminders).where(mine, looked_at)).mappings()
+    query = _AMONG if before is not None else _AMONG_OR_OPEN
+    keys = [*wanted, *(before or ())]
+    found = pages.conn.execute(query, {"mine": pages.household.id, "keys": keys}).mappings()
     known = {row["key"]: row for row in found}
     for key, each in wanted.items():
         values = {
@@ -113,15 +127,7 @@ def _same_hour(due: datetime, now: datetime, zone: ZoneInfo) -> datetime:
 
 def open_reminders(conn: Connection, household: int, until: datetime) -> list[ReminderRow]:
     """What is due up to a moment and not closed, oldest first."""
-    rows = conn.execute(
-        select(reminders)
-        .where(
-            reminders.c.household == household,
-            reminders.c.closed.is_(None),
-            reminders.c.due <= until,
-        )
-        .order_by(reminders.c.due, reminders.c.key)
-    ).mappings()
+    rows = conn.execute(_OPEN, {"mine": household, "until": until}).mappings()
     return [_row(dict(row)) for row in rows]
 
 
@@ -202,9 +208,7 @@ def next_due(conn: Connection, household: int, after: datetime) -> datetime | No
 
 def told_and_open(conn: Connection, household: int) -> frozenset[str]:
     """The keys of those told and not closed."""
-    mine = (reminders.c.household == household) & reminders.c.closed.is_(None)
-    found = conn.execute(select(reminders.c.key).where(mine, reminders.c.told.is_not(None)))
-    return frozenset(found.scalars())
+    return frozenset(conn.execute(_TOLD_AND_OPEN, {"mine": household}).scalars())
 
 
 def closed_of(
