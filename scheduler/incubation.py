@@ -113,7 +113,7 @@ class Incubation:
             species = self.species(egg.species)
             return days, usual_celsius(species), temperature_doubt(species)
         start = legs[0].start
-        if len(legs) == 1:
+        if len(legs) == 1:  # whatever day it hatched: eggs laid on one day share what they had
             return days, legs[0].course.level(start), 0.0
         return days, curve.celsius_of(hatch_moment(legs) - start), 0.0
 

@@ -397,7 +397,7 @@ class Layings:
         (_, laid), _ = self._own.get(tag, _NONE)
         last = laid[-1] if laid else date.min
         signs = [s for s in known.signs_of.get(tag, ()) if last < s.on <= today]
-        with_male = [
+        with_male: list[date] = [
             p.put_in
             for p in known.pairings_of.get(tag, ())
             if last < p.put_in <= today and p.female == tag

@@ -12,9 +12,10 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
+from typing import NamedTuple
 
 from scheduler.curve import OWN, PRIOR, Point, RateCurve, fitted
 from scheduler.figures import incubation_points
@@ -25,8 +26,7 @@ _TRUST = 8.0  # clutches that the assumed scatter counts for
 _EXTREME = 0.35  # log days: further than this from what is expected is a slip of the pen
 
 
-@dataclass(frozen=True)
-class OwnHatch:
+class OwnHatch(NamedTuple):
     """One egg that hatched: days from laying, and the constant temperature it amounts to (C).
 
     `clutch` tells clutches apart. `doubt` is extra uncertainty in log days (0: the temperature

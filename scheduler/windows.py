@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import lru_cache
 
 from scheduler.colony import Egg
 from scheduler.development import egg_window
 from scheduler.facts import HOPELESS, Facts
 from scheduler.laying import clutch_window
+from scheduler.species import Species
 from scheduler.window import Window
 
 SOONEST = 0.5
@@ -32,10 +34,11 @@ def waited_for(eggs: list[Egg]) -> list[Egg]:
 
 def can_begin_by(facts: Facts, egg: Egg, end: date) -> bool:
     """Whether the egg's hatch window could have begun by `end`; costs next to nothing."""
-    return egg.laid + timedelta(SOONEST * _shortest(facts, egg.species)) <= end
+    return egg.laid + timedelta(SOONEST * _shortest(facts.species(egg.species))) <= end
 
 
-def _shortest(facts: Facts, species: str | None) -> float:
-    known = [d.days for d in facts.species(species).durations]
-    low = facts.figure(species, "incubation_days").low
+@lru_cache(maxsize=256)
+def _shortest(species: Species) -> float:
+    known = [d.days for d in species.durations]
+    low = species.figure("incubation_days").low
     return min([*known, low] if low is not None else known, default=0.0)

@@ -8,13 +8,16 @@ facts answer it, it is no longer given.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TypeVar
 
 from scheduler.colony import Due
 from scheduler.facts import Facts
 from scheduler.wall import due_at, until_end_of
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,14 @@ class Asked:
     def beyond(self, on: date) -> bool:
         """Whether a day is of no interest: after the last one asked about, and still to come."""
         return on > self.end and on > self.today
+
+
+def latest(rows: Sequence[T], day: Callable[[T], date], today: date) -> T | None:
+    """The last of rows that are in order of their day, those still to come left out."""
+    for row in reversed(rows):
+        if day(row) <= today:
+            return row
+    return None
 
 
 def latest_turn(since: date, every: int, today: date, first: int = 1) -> date:

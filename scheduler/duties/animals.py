@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from datetime import date, timedelta
+from operator import attrgetter
 
 from scheduler.colony import Animal, Due, Plan
-from scheduler.duties import Asked, item, latest_turn
+from scheduler.duties import Asked, item, latest, latest_turn
 from scheduler.wall import HOURS, moment
 from scheduler.words import counted, day, listed, span
 
@@ -18,6 +19,8 @@ WEIGH_YOUNG_DAYS = 14
 BREEDING_DAYS = 120
 """A female counts as breeding for so long after a session or a clutch (our convention)."""
 
+_on = attrgetter("on")
+
 
 def of_animal(asked: Asked, tag: str) -> Iterator[Due]:
     """weigh, for a breeding female or a young animal."""
@@ -26,8 +29,7 @@ def of_animal(asked: Asked, tag: str) -> Iterator[Due]:
     if animal is None or weighing is None:
         return
     began, every, what = weighing
-    weights = asked.facts.weights_of.get(tag, ())
-    last = next((w for w in reversed(weights) if w.on <= asked.today), None)
+    last = latest(asked.facts.weights_of.get(tag, ()), _on, asked.today)
     at_once = last is None and what != "young"  # a female that begins to breed, never weighed
     on = latest_turn(last.on if last else began, every, asked.today, first=0 if at_once else 1)
     if asked.beyond(on):

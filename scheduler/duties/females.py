@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from operator import attrgetter
 
 from scheduler.colony import Due, Pairing, Search
 from scheduler.condition import rest_called_for
-from scheduler.duties import Asked, item
+from scheduler.duties import Asked, item, latest
 from scheduler.readiness import first_pairing
 from scheduler.sessions import course_began
 from scheduler.window import Window
@@ -24,6 +25,7 @@ MOOT_DAYS = 14
 """Past the longest usual time from mating to laying, one more fortnight (our convention)."""
 DIGGING_DAYS = 1
 """A female seen digging is searched the next day (our convention)."""
+_put_in, _laid = attrgetter("put_in"), attrgetter("laid")
 
 
 def of_female(asked: Asked, tag: str) -> Iterator[Due]:
@@ -53,8 +55,7 @@ def _place(asked: Asked, tag: str) -> str | None:
 
 
 def _last_pairing(asked: Asked, tag: str) -> Pairing | None:
-    rows = asked.facts.pairings_of.get(tag, ())
-    return next((p for p in reversed(rows) if p.put_in <= asked.today), None)
+    return latest(asked.facts.pairings_of.get(tag, ()), _put_in, asked.today)
 
 
 def _check_gravid(asked: Asked, tag: str, window: Window | None) -> Due | None:
@@ -103,10 +104,10 @@ def _tells_by(asked: Asked, last: Pairing) -> date:
 
 def _search(asked: Asked, tag: str, window: Window | None) -> Due | None:
     """Her sand is searched from the start of her window, or at once when she shows she has laid."""
-    clutches = [c for c in asked.facts.clutches_of.get(tag, ()) if c.laid <= asked.today]
+    clutch = latest(asked.facts.clutches_of.get(tag, ()), _laid, asked.today)
     pairing = _last_pairing(asked, tag)
-    since = clutches[-1].laid if clutches else pairing.put_in if pairing else date.min
-    after = f"clutch {clutches[-1].key}" if clutches else f"pairing {pairing.key if pairing else 0}"
+    since = clutch.laid if clutch else pairing.put_in if pairing else date.min
+    after = f"clutch {clutch.key}" if clutch else f"pairing {pairing.key if pairing else 0}"
     opening = _by_sign(asked, tag, since) or _by_window(asked, window)
     searches = [s for s in asked.facts.searches_of.get(tag, ()) if s.on >= since]
     if opening and searches:
@@ -150,6 +151,8 @@ def _by_window(asked: Asked, window: Window | None) -> _Opening | None:
 def _by_sign(asked: Asked, tag: str, since: date) -> _Opening | None:
     """Slim after gravid with no eggs found, or digging: the search is on whatever the window."""
     seen = [s for s in asked.facts.signs_of.get(tag, ()) if since < s.on <= asked.today]
+    if not seen:
+        return None
     last = {sign.sign: sign.on for sign in seen}
     gravid, slim, digging = last.get("gravid"), last.get("slim"), last.get("digging")
     if gravid and slim and slim >= gravid:
