@@ -10,7 +10,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, or_, select, update
+from sqlalchemy import Connection, bindparam, or_, select, update
 
 from bot.book.tables import addresses, households
 
@@ -46,19 +46,25 @@ def sleep_until(
     )
 
 
+_WAKE = (
+    update(households)
+    .where(
+        households.c.id == bindparam("number"),
+        or_(
+            households.c.wakes.is_not(None),
+            households.c.fresh.is_distinct_from(bindparam("day", type_=households.c.fresh.type)),
+        ),
+    )
+    .values(wakes=None, fresh=bindparam("day", type_=households.c.fresh.type))
+)
+
+
 def wake(conn: Connection, household: int, day: date | None = None) -> None:
     """Something changed: look at it in the next tick.
 
     Its reminders are to be worked out anew then, unless they are for `day` already.
     """
-    conn.execute(
-        update(households)
-        .where(
-            households.c.id == household,
-            or_(households.c.wakes.is_not(None), households.c.fresh.is_distinct_from(day)),
-        )
-        .values(wakes=None, fresh=day)
-    )
+    conn.execute(_WAKE, {"number": household, "day": day})
 
 
 def wake_at(conn: Connection, channel: str, address: str) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from datetime import date
 from zoneinfo import ZoneInfo
 
@@ -55,6 +56,7 @@ class PairingSeen:
     since: date
 
 
+@lru_cache(maxsize=4096)
 def words_of(name: str) -> str:
     """A name's words, folded, whatever parts them.
 
