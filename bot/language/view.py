@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
 from datetime import date
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 
