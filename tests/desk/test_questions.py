@@ -7,9 +7,11 @@ from datetime import date
 
 import pytest
 
+from bot.book.pages import Pages
 from bot.desk.talk import talk_from_json, talk_to_json
+from bot.language.reader import read
 from bot.language.reading import Ask, Outcome, Reading, Request, Talk
-from tests.desk.conftest import Desk, rec
+from tests.desk.conftest import EVENING, Desk, rec
 
 NO_DAM = rec("laid", eggs=2, slots=("B4", "B5"))
 
@@ -204,3 +206,11 @@ def test_a_question_without_an_answer_says_what_can_be_asked(desk: Desk) -> None
     """ "Nothing written" would be no answer to somebody who asked."""
     desk.typed = "who is the prettiest"
     assert desk.take(Reading(Outcome.CHAT)).text.startswith("I have no answer to that. Ask")
+
+
+def test_a_message_that_is_too_long_is_to_be_sent_in_parts(desk: Desk) -> None:
+    """A pasted list is not "not understood": it only has to be cut."""
+    with desk.book.reading() as conn:
+        view = Pages(conn, desk.member.household).view()
+    reply = desk.take(read("F3 21.2 g\n" * 1000, EVENING, view))
+    assert reply.text.startswith("That is too long to be read safely; nothing is written.")
