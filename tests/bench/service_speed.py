@@ -27,7 +27,7 @@ from tests.bench import delivery_speed, serve_at_rest
 from tests.bench.many_households import CHANNEL, NOW, address, made
 
 ROUNDS = 5
-FOR = 0.8  # seconds of each part of a round
+FOR = 0.5  # seconds of each part of a round
 SIZES = (1, 100, 10_000)
 SAID = (
     "F{f} 41.{k}g", "F{f} shed", "fed F{f} 5 crickets", "incubator 1 is 27.{k}",
