@@ -11,6 +11,7 @@ import sys
 import traceback
 import warnings
 from collections.abc import Iterable, MutableMapping
+from contextlib import suppress
 from types import TracebackType
 from typing import Any
 from urllib.parse import quote
@@ -38,7 +39,7 @@ def set_up(level: str, secrets: Iterable[str | None]) -> None:
             structlog.processors.JSONRenderer(default=lambda value: type(value).__name__),
         ],
         wrapper_class=structlog.make_filtering_bound_logger(LEVELS[level]),
-        logger_factory=structlog.PrintLoggerFactory(sys.stderr),
+        logger_factory=structlog.PrintLoggerFactory(_Stderr()),  # type: ignore[arg-type]
         cache_logger_on_first_use=False,
     )
     root = logging.getLogger()
@@ -54,6 +55,18 @@ def blame(error: BaseException) -> dict[str, Any]:
     frames = traceback.extract_tb(error.__traceback__)[-6:]
     where = [f"{frame.filename.rpartition('/')[2]}:{frame.lineno} {frame.name}" for frame in frames]
     return {"error": type(error).__name__, "where": where}
+
+
+class _Stderr:
+    """stderr; where it can't be written (to a full disk, say), the service goes on without."""
+
+    def write(self, text: str) -> None:
+        with suppress(OSError):
+            sys.stderr.write(text)
+
+    def flush(self) -> None:
+        with suppress(OSError):
+            sys.stderr.flush()
 
 
 class _Libraries(logging.Handler):
