@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -18,6 +19,7 @@ from bot.book.errors import BookInTheWay, BookLocked, BookMissing, BookTooNew, N
 
 REVISION = "0004"  # the newest of bot/book/migrations/versions; a test holds it true
 _REVISIONS = ("0001", "0002", "0003", "0004")
+_ROOM = 256 * 1024  # bytes left on the disk, with fewer of which the book counts as unusable
 _BUSY = 10_000  # milliseconds to wait for another writer
 DRIVER = "postgresql+psycopg"
 _SHARED = {
@@ -74,6 +76,20 @@ class Book:
             elif self.path is not None:
                 conn.execute(text("BEGIN"))
             yield conn
+
+    def usable(self) -> bool:
+        """Whether it can be written just now, tried by a write that changes nothing.
+
+        Raises OperationalError where it can't. A file needs some room on its disk besides: a
+        message is more than this write.
+        """
+        if self.engine.dialect.name != "sqlite":
+            with self.writing() as conn:
+                conn.execute(text("UPDATE households SET id = id WHERE false"))
+            return True
+        with self.writing() as conn:
+            conn.execute(text("PRAGMA user_version = 0"))
+        return self.path is None or shutil.disk_usage(self.path).free >= _ROOM
 
     def close(self) -> None:
         """Let go of the file."""

@@ -288,13 +288,9 @@ class _Serve:
         """Whether the book can be written within a few seconds, tried on a thread of its own."""
         if self.trial is None or self.trial.done():
             loop = asyncio.get_running_loop()
-            self.trial = loop.run_in_executor(self.trials, self._try_book)
+            self.trial = loop.run_in_executor(self.trials, self.book.usable)
         try:
             return await asyncio.wait_for(asyncio.shield(self.trial), BOOK_ANSWERS)
         except Exception:  # whatever it is: it can't be used
             self.trial.add_done_callback(lambda trial: trial.exception())
             return False
-
-    def _try_book(self) -> bool:
-        with self.book.writing():
-            return self.book.path is None or self.book.path.exists()
