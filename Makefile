@@ -1,7 +1,8 @@
 # Every command makes its own environment first; nothing else needs to be installed.
 PYTHON ?= python3
 VENV := .venv
-KILLS ?= 40
+KILLS ?= 500
+MINUTES ?= 6
 BIN := $(VENV)/bin
 
 .PHONY: chat demo test check accuracy bench torture fuzz calibrate lock clean
@@ -29,8 +30,8 @@ bench: $(VENV)/.dev           ## speed, beside peers in the same run
 	@$(BIN)/python -m tests.bench.service_speed
 	@$(BIN)/python -m tests.bench.sms_segments
 
-torture: $(VENV)/.dev         ## kill serve again and again on both stores, and count what was lost
-	@$(BIN)/python -m tests.serve.torture --kills $(KILLS)
+torture: $(VENV)/.dev         ## kills, faults and odd clocks for some minutes; counts what was lost
+	@$(BIN)/python -m tests.torture --kills $(KILLS) --minutes $(MINUTES)
 
 fuzz: $(VENV)/.dev            ## odd and malicious requests for a minute; fails where one does harm
 	@$(BIN)/python -m tests.fuzz

@@ -1,0 +1,1 @@
+"""`rackside serve` under kills, faults and clocks that jump: what is lost or doubled, counted."""
