@@ -173,6 +173,12 @@ class Facts:
         return group(born, litter_of, lambda a: a.tag)
 
     @cached_property
+    def unsexed(self) -> dict[tuple[str, date], list[Animal]]:
+        """As `litters`, those alone whose sex is not known."""
+        born = (a for a in self.all_kept if a.sex == "unknown" and a.hatched)
+        return group(born, litter_of, lambda a: a.tag)
+
+    @cached_property
     def parents(self) -> frozenset[str]:
         """Every animal that is somebody's sire or dam."""
         rows = self.colony.animals.values()
@@ -286,7 +292,8 @@ _BY_SUBJECT: Mapping[str, tuple[Callable[[Any], str], Callable[[Any], Any]]] = {
 # The fields of a colony that each index is made of.
 _RESTS_ON: Mapping[str, frozenset[str]] = {
     **dict.fromkeys(
-        ("all_kept", "by_place", "species_at", "litters", "parents"), frozenset({"animals"})
+        ("all_kept", "by_place", "species_at", "litters", "unsexed", "parents"),
+        frozenset({"animals"}),
     ),
     **dict.fromkeys(("in_the_box", "incubating", "eggs_in_box"), frozenset({"eggs"})),
     "eggs_in_incubator": frozenset({"eggs", "boxes"}),

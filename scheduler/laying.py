@@ -80,7 +80,7 @@ def intervals(laid: Iterable[date], longest: float) -> Intervals:
     """The intervals between layings; those longer than `longest` days are breaks, and left out."""
     logs = []
     start = before = -math.inf
-    for found in sorted({each.toordinal() for each in laid}):
+    for found in sorted([each.toordinal() for each in laid]):
         if found - before >= ONE_CLUTCH:
             if found - start <= longest:
                 logs.append(math.log(found - start))
@@ -389,11 +389,11 @@ class Layings:
             of_figure(species.figure("clutch_interval_days")), []
         )
         _, own = self._own.get(tag, _NONE)
-        return window_from(species, self.herself(colony, tag), own, pool, on=self.today)
+        return window_from(species, self._herself(known, tag), own, pool, on=self.today)
 
-    def herself(self, colony: Colony, tag: str) -> Herself:
+    def _herself(self, known: Facts, tag: str) -> Herself:
         """What the book knows of a female up to today."""
-        known, today = facts(colony), self.today
+        today = self.today
         (_, laid), _ = self._own.get(tag, _NONE)
         last = laid[-1] if laid else date.min
         signs = [s for s in known.signs_of.get(tag, ()) if last < s.on <= today]
@@ -402,13 +402,14 @@ class Layings:
             for p in known.pairings_of.get(tag, ())
             if last < p.put_in <= today and p.female == tag
         ]
-        with_male += [s.on for s in signs if s.sign == "mating"]
+        if signs:
+            with_male += [s.on for s in signs if s.sign == "mating"]
         return Herself(
             laid=laid,
             mated=min(with_male, default=None),
             last_with=max(with_male, default=None),
-            gravid=_latest(signs, "gravid"),
-            slim=_latest(signs, "slim"),
+            gravid=_latest(signs, "gravid") if signs else None,
+            slim=_latest(signs, "slim") if signs else None,
         )
 
 

@@ -66,7 +66,7 @@ def _everything(asked: Asked) -> Iterator[Iterator[Due]]:
     yield from (of_male(asked, tag) for tag in sorted({p.male for p in known.colony.pairings}))
     yield from (of_female(asked, a.tag) for a in kept if a.sex == "female")
     yield from (of_animal(asked, a.tag) for a in kept)
-    yield from (of_litter(asked, dam, hatched) for dam, hatched in known.litters)
+    yield from (of_litter(asked, dam, hatched) for dam, hatched in known.unsexed)
     yield from (of_clutch(asked, clutch) for clutch in known.incubating)
     yield from (of_box(asked, box) for box in known.eggs_in_box)
     yield from (of_incubator(asked, name) for name in known.eggs_in_incubator)

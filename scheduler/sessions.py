@@ -6,11 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 from scheduler.colony import Pairing
 from scheduler.condition import rest_called_for
 from scheduler.facts import Facts
-from scheduler.species import Figure
+from scheduler.species import Figure, Species
 from scheduler.words import counted, day, span, tag_order
 
 COURSE_GAP_DAYS = 14
@@ -83,10 +84,15 @@ class NextSession:
 
 def session_plan(facts: Facts, species: str | None) -> SessionPlan:
     """The species' plan; general gecko values where its own file has none."""
+    return _plan(facts.species(species))
+
+
+@lru_cache(maxsize=256)
+def _plan(species: Species) -> SessionPlan:
     return SessionPlan(
-        facts.figure(species, "pairing_male_in_days"),
-        facts.figure(species, "pairing_male_out_days"),
-        facts.figure(species, "pairing_sessions"),
+        species.figure("pairing_male_in_days"),
+        species.figure("pairing_male_out_days"),
+        species.figure("pairing_sessions"),
     )
 
 

@@ -43,5 +43,6 @@ def counted_from(
     if days[0] > NEVER:
         basis += f"; so cold that nothing is to be expected within {NEVER:.0f} days"
     middle, low, high = min(days[0], NEVER), min(days[1], NEVER), min(days[2], NEVER)
-    centre, start, end = (day + timedelta(round(each)) for each in (middle, low, high))
+    centre = day + timedelta(round(middle))
+    start, end = day + timedelta(round(low)), day + timedelta(round(high))
     return Window(middle, low, high, coverage, centre, start, end, basis, assumed)

@@ -66,7 +66,7 @@ def _breeding_since(asked: Asked, animal: Animal) -> date | None:
 
 def of_litter(asked: Asked, dam: str, hatched: date) -> Iterator[Due]:
     """sex-young, for the siblings of a clutch whose sex is not known."""
-    young = [a for a in asked.facts.litters.get((dam, hatched), ()) if a.sex == "unknown"]
+    young = asked.facts.unsexed.get((dam, hatched), ())
     if not young:
         return
     age = asked.facts.figure(young[0].species, "sexable_age_days")
