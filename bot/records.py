@@ -207,8 +207,9 @@ KINDS: Mapping[str, Kind] = MappingProxyType({
             Field("text", _T.TEXT, needed=True),
             said_as=("remind me friday 6pm to order roaches",),
         ),
-        # Two kinds of our own, beyond the words that others measure us by: without them a keeper
-        # at the console could not set up an egg box or give an animal a name.
+        # Three kinds of our own, beyond the words that others measure us by: without them a keeper
+        # at the console could not set up an egg box, give an animal a name, or say later what was
+        # left out when it was written in.
         _kind(
             "box",
             Field("box", _T.WORD, needed=True),
@@ -222,6 +223,17 @@ KINDS: Mapping[str, Kind] = MappingProxyType({
             Field("tag", _T.TAG, needed=True),
             Field("name", _T.WORD, needed=True),
             said_as=("F3 is called Tansy",),
+        ),
+        _kind(
+            "described",
+            Field("tag", _T.TAG, needed=True),
+            Field("species", _T.SPECIES),
+            Field("hatched", _T.DATE),
+            Field("roughly", _T.FLAG),  # the hatch day is counted back from an age, or a month
+            Field("sire", _T.TAG),
+            Field("dam", _T.TAG),
+            Field("traits", _T.WORDS),
+            said_as=("M2 is a picta", "F3 is about 18 months old", "F3's mother is F7"),
         ),
     )
 })

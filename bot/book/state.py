@@ -18,6 +18,8 @@ from scheduler.colony import Animal, Box, Clutch, Egg, Pairing, Stay
 # Sperm may keep for months: a common house gecko kept alone for a year still laid fertile eggs
 # (Yamamoto & Ota 2006, Curr Herpetol). Any male of the year before a laying may be the sire.
 SIRES_WITHIN = timedelta(days=365)
+# Words ahead of a trait's name that tell how an animal carries it.
+_HOW_CARRIED = frozenset({"het", "poss", "possible", "double", "super", "homo", "for"})
 
 
 @dataclass(frozen=True)
@@ -48,8 +50,9 @@ class State:
     # --- looking up -------------------------------------------------------------------------
 
     def eggs_in(self, slot: str) -> list[Egg]:
-        """The eggs now lying in a slot."""
-        return [self.eggs[key] for key in self._lying.get(slot, ())]
+        """The eggs now lying in a slot, in the order in which they were laid."""
+        found = [self.eggs[key] for key in self._lying.get(slot, ())]
+        return sorted(found, key=_as_laid) if len(found) > 1 else found
 
     def open_pairings(self) -> list[Pairing]:
         """Sessions whose male is still in, oldest first."""
@@ -116,6 +119,10 @@ class State:
             )
 
 
+def _as_laid(egg: Egg) -> tuple[int, ...]:
+    return tuple(int(part) for part in egg.key.split("-"))
+
+
 def fold(entries: Iterable[Entry]) -> State:
     """The state that follows from a whole ledger (its effective entries, in order)."""
     state = State()
@@ -159,6 +166,42 @@ def _sexed(state: State, entry: Entry) -> None:
 
 def _named(state: State, entry: Entry) -> None:
     _change_animal(state, entry, name=entry.record.get("name"))
+
+
+def _described(state: State, entry: Entry) -> None:
+    """Fill in or correct what the book knows of an animal; what takes its species from her, too."""
+    got = entry.record.get
+    tag, species = got("tag"), got("species")
+    known = state.animals.get(tag)
+    if known is None:
+        return
+    given = {name: got(name) for name in ("species", "hatched", "sire", "dam") if got(name)}
+    traits = _traits_with(known.traits, got("traits") or ())
+    _change_animal(state, entry, **given, traits=traits)
+    if species:
+        for egg in [each for each in state.eggs.values() if each.dam == tag]:
+            if egg.species != species:
+                state.put("eggs", replace(egg, species=species))
+        for young in [each for each in state.animals.values() if each.dam == tag]:
+            if young.species is None:
+                state.put("animals", replace(young, species=species))
+
+
+def _traits_with(known: tuple[str, ...], told: Iterable[str]) -> tuple[str, ...]:
+    """The traits with those told last; "het stripe" takes the place of "stripe"."""
+    found = list(known)
+    for word in told:
+        name = _trait_name(word)
+        found = [each for each in found if _trait_name(each) != name] + [word]
+    return tuple(found)
+
+
+def _trait_name(word: str) -> str:
+    """The trait in a trait word: "stripe" in "66% het stripe"."""
+    parts = word.casefold().split()
+    while len(parts) > 1 and (parts[0] in _HOW_CARRIED or parts[0].endswith("%")):
+        parts = parts[1:]
+    return " ".join(parts)
 
 
 def _left(state: State, entry: Entry) -> None:
@@ -301,10 +344,10 @@ def _box(state: State, entry: Entry) -> None:
 
 
 _CHANGES: dict[str, Callable[[State, Entry], None]] = {
-    "animal": _animal, "sexed": _sexed, "named": _named, "left": _left, "placed": _placed,
-    "paired": _paired, "parted": _parted, "laid": _laid, "checked": _checked,
-    "shifted": _shifted, "discarded": _discarded, "pipped": _pipped, "hatched": _hatched,
-    "box": _box,
+    "animal": _animal, "sexed": _sexed, "named": _named, "described": _described,
+    "left": _left, "placed": _placed, "paired": _paired, "parted": _parted, "laid": _laid,
+    "checked": _checked, "shifted": _shifted, "discarded": _discarded, "pipped": _pipped,
+    "hatched": _hatched, "box": _box,
 }  # fmt: skip
 
 _SUBJECTS = ("tag", "who", "male", "female", "dam", "slots", "to", "tags", "place", "about", "box")

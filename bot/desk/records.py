@@ -25,6 +25,7 @@ AFTER: dict[str, After] = {
     "shifted": eggs.after_shifting,
     "hatched": eggs.after_hatching,
     "note": results.after_note,
+    "described": results.after_description,
 }
 """What a record means next, as a sentence or more; a kind that is not here means nothing more."""
 

@@ -97,6 +97,18 @@ def _animal(record: Record, manner: Manner) -> dict[str, str]:
     return {"sex": say(f"sex.{record.get('sex', 'unknown')}"), "details": "".join(details)}
 
 
+def _described(record: Record, manner: Manner) -> dict[str, str]:
+    hatched = record.get("hatched")
+    roughly = say("part.roughly") if record.get("roughly") else ""
+    details = [
+        _part("species", record.get("species")),
+        _part("hatched", hatched and roughly + wording.day(hatched, manner.today)),
+        parents(record.get("sire"), record.get("dam")),
+        _part("traits", ", ".join(record.get("traits", ()))),
+    ]
+    return {"details": "".join(details).removeprefix(", ") or say("gap")}
+
+
 def parents(sire: str | None, dam: str | None) -> str:
     """ ", from M2 x F3", or the one parent that is known, or nothing."""
     if sire and dam:
@@ -178,6 +190,7 @@ def _box(record: Record, manner: Manner) -> dict[str, str]:
 
 SPECIAL: dict[str, Callable[[Record, Manner], dict[str, str]]] = {
     "animal": _animal,
+    "described": _described,
     "sexed": lambda record, manner: {"sex": say(f"sexed.{record.get('sex')}")},
     "left": _choice("how", "how"),
     "weighed": _weighed,

@@ -115,6 +115,16 @@ def after_note(record: Record, ctx: Context) -> str:
     return joined([_shown(tag, record.get("text"), ctx) for tag in record.get("about") or ()])
 
 
+def after_description(record: Record, ctx: Context) -> str:
+    """A trait that the book can't inherit yet: how to say that; nothing for others."""
+    from scheduler.traits import definitions
+
+    defined = definitions(ctx.colony.traits)
+    names = [_named(word) for word in record.get("traits", ())]
+    unknown_one = next((name for name in names if name.casefold() not in defined), "")
+    return say("next.define", trait=unknown_one) if unknown_one else ""
+
+
 def _shown(tag: str, text: str, ctx: Context) -> str:
     """A note that tells a young one's look says that odds go by it, and whom that proves."""
     from bot.book.facts import trait_word

@@ -13,6 +13,7 @@ from bot.language.clauses import Clause, Cutter, sentences
 from bot.language.doubts import grouped, without_asides, worth_asking
 from bot.language.drafts import Draft, Scene, Span, check_tag
 from bot.language.fill_animals import FILLERS as ANIMAL_FILLERS
+from bot.language.fill_described import described
 from bot.language.fill_eggs import FILLERS as EGG_FILLERS
 from bot.language.fixing import fixed
 from bot.language.frames import frames
@@ -67,7 +68,8 @@ def read(
 
     heard = Heard(items, folded, scene, lex)
     leaning = (
-        fresh_reply(heard, talk, plainly)
+        described(items, scene, talk)
+        or fresh_reply(heard, talk, plainly)
         or answer(items, folded, scene, talk, lex)
         or correction(items, folded, scene, talk, lex)
     )

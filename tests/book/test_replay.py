@@ -40,6 +40,8 @@ def _records() -> st.SearchStrategy[Record]:
         kind("weighed", tag=tags, grams=st.floats(1, 60)),
         kind("seen", tag=tags, sign=st.sampled_from(SIGNS)),
         kind("sexed", tag=tags, sex=st.sampled_from(["male", "female"])),
+        kind("described", tag=tags, species=st.sampled_from(["picta", "leopard"]), sire=males),
+        kind("described", tag=tags, traits=st.sampled_from([("stripe",), ("het stripe",)])),
     )
 
 

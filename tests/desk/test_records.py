@@ -41,6 +41,8 @@ CONFIRMED: list[tuple[Record, str]] = [
      "I'll remind you Fri 13 Mar at 18:00: order roaches."),
     (rec("box", box="D", rows=2, columns=3), "New box D, 2 by 3."),
     (rec("named", tag="F3", name="Tansy"), "F3 is called Tansy."),
+    (rec("described", tag="F3", species="picta", hatched=date(2024, 11, 1), dam="F7"),
+     "F3: picta, hatched 1 Nov 2024, dam F7."),
 ]  # fmt: skip
 
 OF_EGGS: list[tuple[Record, str]] = [

@@ -94,6 +94,14 @@ OF_KIND: dict[str, st.SearchStrategy[dict[str, Any]]] = {
     "note": _fields(about=_some(KEPT, 1), text=st.sampled_from(("kink in tail", "likes moths"))),
     "plan": _fields(text=st.sampled_from(("order roaches", "weigh P1", "clean the tubs"))),
     "box": _fields(box=st.just("D"), rows=st.integers(2, 6), columns=st.integers(2, 6)),
+    "described": st.fixed_dictionaries(
+        {
+            "tag": _TAG,
+            "species": st.sampled_from(("picta", "leopard")),
+            "hatched": st.integers(400, 900).map(lambda days: TODAY - timedelta(days=days)),
+        },
+        optional={"roughly": st.just(True), "traits": st.just(("stripe",))},
+    ),
     "named": _fields(tag=_TAG, name=st.sampled_from(("Clover", "Pip", "Old Tom"))),
 }
 
@@ -107,7 +115,7 @@ def records(draw: st.DrawFn) -> Record:
     at = draw(st.sampled_from((None, time(7), time(18, 30))))
     if kind == "plan":
         on = TODAY + timedelta(days=draw(st.integers(1, 6)))
-    elif kind in ("animal", "box", "named", "note", "fed", "laid") or on == TODAY:
+    elif kind in ("animal", "box", "described", "named", "note", "fed", "laid") or on == TODAY:
         on, at = (on if kind in ("fed", "laid") else TODAY), None
     return Record(kind, on, at, fields)
 
