@@ -17,8 +17,8 @@ from sqlalchemy.pool import StaticPool
 from bot.book import bound
 from bot.book.errors import BookInTheWay, BookLocked, BookMissing, BookTooNew, NotABook
 
-REVISION = "0004"  # the newest of bot/book/migrations/versions; a test holds it true
-_REVISIONS = ("0001", "0002", "0003", "0004")
+REVISION = "0005"  # the newest of bot/book/migrations/versions; a test holds it true
+_REVISIONS = ("0001", "0002", "0003", "0004", "0005")
 _ROOM = 256 * 1024  # bytes left on the disk, with fewer of which the book counts as unusable
 _BUSY = 10_000  # milliseconds to wait for another writer
 DRIVER = "postgresql+psycopg"

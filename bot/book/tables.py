@@ -310,6 +310,7 @@ outbox = Table(
     Column("reported", Moment),
     Index("ix_outbox_waiting", "id", **_WAITING),
     Index("ix_outbox_queue", "channel", "address", "id", **_WAITING),
+    Index("ix_outbox_sent_as", "sent_as"),
     Index(None, "household", "id"),
 )
 
