@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from zoneinfo import ZoneInfo
 
 from bot.book.state import State
@@ -12,8 +13,12 @@ from scheduler.species import keys, load
 def view(state: State, zone: ZoneInfo) -> View:
     """What reading may know of this household."""
     seen = View(zone=zone, species={key: load(key).name for key in keys()})
+    weights = _last_weights(state)
     for tag, a in state.animals.items():
-        seen.animals[tag] = AnimalSeen(tag, a.sex, a.species, a.name, a.place, a.hatched, a.status)
+        grams, weighed = weights.get(tag, (None, None))
+        seen.animals[tag] = AnimalSeen(
+            tag, a.sex, a.species, a.name, a.place, a.hatched, a.status, grams, weighed
+        )
         if a.name:
             key = a.name.casefold()
             seen.names[key] = (*seen.names.get(key, ()), tag)
@@ -34,6 +39,15 @@ def view(state: State, zone: ZoneInfo) -> View:
             seen.places.setdefault(happening.about.casefold(), happening.about)
     seen.pairings = tuple(PairingSeen(p.male, p.female, p.put_in) for p in state.open_pairings())
     return seen
+
+
+def _last_weights(state: State) -> dict[str, tuple[float, date]]:
+    """Each animal's last weight in grams and its day."""
+    out: dict[str, tuple[float, date]] = {}
+    for each in state.happenings.values():
+        if each.kind == "weighed" and (each.about not in out or each.on >= out[each.about][1]):
+            out[each.about] = (each.fields["grams"], each.on)
+    return out
 
 
 def incubator_place(incubator: str) -> str:

@@ -95,7 +95,10 @@ def _window(egg: Egg, ctx: Context) -> Window:
 
 
 def hatching(request: Request, ctx: Context) -> Reply:
-    """Every clutch whose hatch window touches the days asked about, the soonest first."""
+    """Every clutch whose hatch window touches the days asked about, the soonest first; of an egg
+    that is named its own story."""
+    if request.get("slot"):
+        return Reply(egg_story(request.get("slot"), ctx))
     start = request.get("from", ctx.today)
     end = request.get("to", start)
     rows = []

@@ -273,9 +273,14 @@ class Cutter:
 
     def _laying(self, clause: Clause) -> bool:
         """True for a clause that tells of eggs laid or found, not merely of an egg's state."""
-        return "laid" in clause.kinds and any(
-            e.is_("act", "lay", "egg", "find", "give", "drop", "leave") for e in clause.items
-        )
+        if "laid" not in clause.kinds:
+            return False
+        if any(e.is_("act", "lay", "find", "give", "drop", "leave") for e in clause.items):
+            return True
+        lying = any(e.is_("state") for e in clause.items) and not any(
+            e.what in ("tag", "num") for e in clause.items
+        )  # "the egg in A4 has collapsed" tells of one that lies there
+        return any(e.is_("act", "egg") for e in clause.items) and not lying
 
     def _eggs_put(self, clause: Clause) -> bool:
         """ "laid 2, put them in B4", and not "lays I'll put her in"."""

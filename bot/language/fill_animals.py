@@ -40,12 +40,25 @@ def fill_shed(span: Span) -> list[Draft]:
     return _each(span, "shed", {}, heart=span.first("act", "shed"))
 
 
+_OVER = frozenset({"no longer gravid", "not gravid any more", "not gravid anymore"})
+_ILL = ("weak", "thin", "injured", "straining")
+_VAGUELY_ILL = frozenset(
+    {
+        *("sick", "ill", "looks sick", "looks ill", "unwell", "not well", "not looking well"),
+    }
+)
+
+
 def fill_seen(span: Span) -> list[Draft]:
     """`seen`: a sign; one that two animals share goes under the female, a bite under the biter."""
     item = span.first("sign")
     if item is None:
         return []
     sign = item.get("sign") or ""
+    if item.text.casefold() in _OVER:  # slim, or only not seen any more
+        return [d.ask("sign", "ambiguous", ("slim",)) for d in _each(span, "seen", {}, heart=item)]
+    if item.text.casefold() in _VAGUELY_ILL:
+        return [d.ask("sign", "ambiguous", _ILL) for d in _each(span, "seen", {}, heart=item)]
     animals = span.animals()
     tags = [tag for each in animals for tag in span.tag_names(each)]
     if sign == "biting" and item.text.casefold().startswith("bitten by") and animals:
@@ -109,11 +122,32 @@ def fill_weighed(span: Span) -> list[Draft]:
         for draft in drafts:
             draft.fields.pop("grams", None)
             draft.ask("grams", "ambiguous", (), weight.text)
+    for draft in drafts:
+        if _far_off(span, draft.fields.get("tag"), grams):
+            draft.fields.pop("grams", None)
+            draft.ask("grams", "unlikely", (f"{grams:g}",), weight.text)
     if not 0 < grams <= HEAVIEST:
         for draft in drafts:
             draft.fields.pop("grams", None)
             draft.ask("grams", "impossible", (), weight.text)
     return drafts
+
+
+_LEAP, _FALL = 2.5, 0.4  # times the last weight: beyond them a slip is likelier than a change
+_GROWTH_A_DAY = 0.02  # of its weight that a young animal may put on or, ill, lose in a day
+
+
+def _far_off(span: Span, tag: object, grams: float) -> bool:
+    """True for a weight that is hardly the animal's, by its last one and the days since.
+
+    The bounds are our own guard against slips of the thumb, and no figure of the trade.
+    """
+    seen = span.view.animals.get(tag) if isinstance(tag, str) else None
+    if seen is None or not seen.grams or seen.weighed is None:
+        return False
+    days = max(0, (span.scene.now.date() - seen.weighed).days)
+    slack = 1 + _GROWTH_A_DAY * days
+    return grams > seen.grams * _LEAP * slack or grams < seen.grams * _FALL / slack
 
 
 _BESIDE_A_WEIGHT = frozenset(

@@ -54,6 +54,9 @@ def fill_checked(span: Span) -> list[Draft]:
     if not slots:
         return [draft.ask("slots")] if state or not span.animals() else []
     check_slots(draft, "slots", slots, span.scene, "egg")
+    if len(slots) > 1 and _one_of_them(span):
+        draft.fields.update({"state": state} if state not in (None, "unsure") else {})
+        return [draft.ask("slots", "ambiguous", slots)]
     if state == "unsure" or state is None:
         choices = (
             ("infertile", "too-early")
@@ -63,6 +66,11 @@ def fill_checked(span: Span) -> list[Draft]:
         return [draft.ask("state", "ambiguous" if state else "missing", choices)]
     draft.fields["state"] = state
     return [draft]
+
+
+def _one_of_them(span: Span) -> bool:
+    """ "one of A1 and A2 is clear": which one is left open."""
+    return span.has("mood", "either") or any(e.either for e in span.slot_items())
 
 
 def _denied(span: Span, item: Item) -> bool:

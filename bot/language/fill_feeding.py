@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bot.language.codes import near_tags
 from bot.language.drafts import Draft, Span, check_tag
-from bot.language.items import Item
+from bot.language.items import BREAKS, Item
 
 
 def fill_fed(span: Span) -> list[Draft]:
@@ -22,6 +22,8 @@ def fill_fed(span: Span) -> list[Draft]:
         named = list(span.pronoun_tags())
     fields = _meal(span, food)
     score = 2.0 + bool(food) + bool(named) + (0.5 if span.has("act", "feed") else 0)
+    if _group_only(span, who):
+        return [Draft("fed", fields, score=score).ask("who", "ambiguous")]
     if not named:
         if span.has("fed", "refused"):
             return [Draft("fed", fields, score=score).ask("who")] if food is not None else []
@@ -138,6 +140,34 @@ def _spared(span: Span) -> list[str]:
     if item is None:
         return []
     return [tag for each in span.animals() if each.i > item.i for tag in span.tag_names(each)]
+
+
+_GROUPS = frozenset(
+    {
+        *("babies", "baby", "hatchlings", "hatchling", "juveniles", "juvies", "youngsters"),
+        *("young", "adults", "females", "males", "girls", "boys", "ladies", "lads", "breeders"),
+        *("subadults", "sub-adults", "gravid", "growing", "growers", "pairs", "holdbacks"),
+        *("youngest", "oldest", "rest", "others", "sick", "little", "small", "big", "bigger"),
+    }
+)
+
+
+def _group_only(span: Span, who: list[str]) -> bool:
+    """True for some of all, by no tag: "all the hatchlings", "everybody except the babies"."""
+    item = span.first("everyone") or span.first("mood", "except")
+    if item is None or who:
+        return False
+    k = span.index(item)
+    after = span.items[k + 1 : k + 4]
+    spared = span.first("mood", "except")
+    if spared is not None and not any(a.i > spared.i for a in span.animals()):
+        return True
+    for each in after:
+        if each.what in BREAKS or each.what == "num" or each.is_("food"):
+            return False
+        if set(each.text.casefold().split()) & _GROUPS:
+            return True
+    return False
 
 
 def _everyone(span: Span, food: Item | None, named: bool) -> bool:

@@ -261,6 +261,9 @@ def _note(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
         k = 0
         while k < len(words) and (words[k].text.casefold() in _LEAD_IN or words[k].what == "comma"):
             k += 1
+        if k < len(words) and words[k].text.casefold() in ("self", "myself"):
+            words = words[k + 1 :]
+            return _note(words, about, source, scene)
         while k < len(words) and words[k].what in ("tag", "slot"):
             about.append(words[k])
             k += 1

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from bot.language.items import Item
+from bot.language.items import ENTITIES, Item
 from bot.language.wording import Sense
 
 
@@ -66,6 +66,8 @@ _SURE = frozenset(
 _MONTH_LEADS = frozenset({"last", "in", "of", "early", "late", "hatched", "born"})
 _WATER_THINGS = frozenset({"dish", "bowl", "bottle", "tray", "dispenser", "feature", "cup"})
 _CAUGHT = frozenset({"caught", "recaptured", "got her back", "got him back"})
+_SEEN_TO = frozenset({"let", "lets", "allowed", "saw", "seen", "watched", "caught", "did"})
+_TURNING = ("gone", "went", "goes", "going")
 _BELLY = frozenset({"belly", "tummy", "side", "sides", "abdomen", "stomach", "tum"})
 
 
@@ -107,8 +109,11 @@ def _left_something(after: Sequence[Item]) -> bool:
 
 
 def _lost_weight(after: Sequence[Item]) -> bool:
+    if after and after[0].text.casefold() in ("a", "an", "her", "his", "its", "some"):
+        return True  # "lost a gram", "lost her appetite": a thing, and no gecko
     return any(
         e.what in ("grams", "num")
+        or e.is_("unit")
         or e.text.casefold() in ("weight", "condition", "some", "bit", "count", "track", "interest")
         for e in after[:4]
     )
@@ -119,7 +124,15 @@ def _mate(near: Near) -> None:
     before, after = near.before, near.after
     if near.word != "mate" or not before:
         return
-    if before[-1].is_("mood", "neg") or (after and before[-1].what == after[0].what == "tag"):
+    let = [e for e in before if e.text.casefold() in _SEEN_TO]
+    if let and before[-1].what == "tag":
+        for each in let:  # "F3 let M2 mate": nobody was put anywhere
+            each.senses.pop("act", None)
+    if (
+        before[-1].is_("mood", "neg")
+        or (after and before[-1].what == after[0].what == "tag")
+        or (let and before[-1].what in ("tag", "word"))
+    ):
         near.mean("sign", "mating")
 
 
@@ -143,6 +156,15 @@ def _changed(near: Near) -> None:
     moved = any(e.what in ("place", "slot") for e in near.after)
     if near.item.is_("act", "move") and near.word == "changed" and not moved:
         near.drop("act")
+
+
+def _gone_bad(near: Near) -> None:
+    """ "has gone mouldy", "went thin": it turned so, and was moved nowhere."""
+    item, after = near.item, near.after
+    if item.is_("act", "move", "put") and near.word.endswith(_TURNING):
+        turned = [e for e in after[:4] if e.is_("state") or e.is_("sign")]
+        if turned and not any(e.what in ENTITIES for e in after[: after.index(turned[0])]):
+            near.drop("act")
 
 
 def _to_a_number(near: Near) -> None:
@@ -375,6 +397,7 @@ RULES: tuple[Rule, ...] = (
     _nothing_in_it,
     _no_sign_of,
     _changed,
+    _gone_bad,
     _to_a_number,
     _my_eggs,
     _somebody,

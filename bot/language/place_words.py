@@ -85,6 +85,12 @@ class PlaceReader(Lookup):
             return (self._has(i, "soundletter") or "").upper(), i + 1
         return None
 
+    def _warm(self, number: str) -> bool:
+        """ "incubator 27 and 80": degrees, where the book has no such incubator."""
+        known = f"incubator {number}" in self.view.places
+        warm = number.isdigit() and (18 <= int(number) <= 36 or 64 <= int(number) <= 97)
+        return warm and not known
+
     def _sounds_end(self, i: int, j: int) -> bool:
         """False for the "for" of "tub for eggs", which is no "tub four"."""
         if self._number(i) is not None or self._text(i) != "for":
@@ -108,6 +114,8 @@ class PlaceReader(Lookup):
                 return Item(
                     "place", self.view.places.get(noun, noun), i, i + 1, self._raw(i, i + 1)
                 )
+            if noun == "incubator" and ident is not None and self._warm(ident[0]):
+                break
             if ident is None or (
                 noun == "bin"
                 and not parts

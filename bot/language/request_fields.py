@@ -28,6 +28,12 @@ def _dates(asked: Asked) -> dict[str, Any]:
     return {"from": told[0], "to": told[1]} if told else _next_days(asked, today)
 
 
+def _hatching(asked: Asked) -> Fields:
+    """The days asked about; of "when does B1 hatch" the slot."""
+    slots = [s for e in asked.items if e.what == "slot" for s in asked.span.slot_names(e)]
+    return {**_dates(asked), **({"slot": slots[0]} if slots else {})}
+
+
 def _next_days(asked: Asked, today: date) -> dict[str, Any]:
     """ "the next 10 days", "in the next three weeks"."""
     for k, item in enumerate(asked.items[:-1]):
@@ -364,7 +370,7 @@ def _help(asked: Asked) -> Fields:
 
 
 FIELDS: Mapping[str, Callable[[Asked], Fields]] = {
-    "hatching": _dates,
+    "hatching": _hatching,
     "tasks": _dates,
     "feeders": _dates,
     "animal": _with_tag,

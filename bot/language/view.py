@@ -24,6 +24,8 @@ class AnimalSeen:
     place: str | None = None
     hatched: date | None = None
     status: str = "kept"
+    grams: float | None = None  # as last weighed
+    weighed: date | None = None
 
 
 @dataclass(frozen=True)
