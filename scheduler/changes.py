@@ -164,7 +164,11 @@ def _of_windows(before: Colony, after: Colony, differing: Difference, today: dat
     places = {place_name(row.place) for row in read}
     for clutch, eggs in facts(after).incubating.items():
         other_curve = old.curve(eggs[0].species) is not new.curve(eggs[0].species)
-        if boxes or other_curve or any(_read_anew(old, new, egg, places) for egg in eggs):
+        if (
+            boxes
+            or other_curve
+            or (read and any(_read_anew(old, new, egg, places) for egg in eggs))
+        ):
             yield f"clutch {clutch}"
 
 
