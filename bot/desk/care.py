@@ -85,11 +85,14 @@ def hygiene(conn: Connection, household: Household, member: Member, now: datetim
     return "" if any(line in text for text in _told_today(conn, member, zone, now)) else line
 
 
-def asked_about(ctx: Context) -> str:
-    """The caution for what a message that is no log tells of: a dose, an illness, a power cut."""
+def asked_about(ctx: Context, of_animal: bool = False) -> str:
+    """The caution for what a message that is no log tells of: a dose, an illness, a power cut.
+
+    `of_animal` where it names an animal: then the illness is not the keeper's.
+    """
     said = {word.strip(",.!?;:'\"").casefold() for word in ctx.message.text.split()}
     for event, words in (lookup("care") or {}).items():
-        if said & set(words.split()):
+        if said & set(words.split()) and not (of_animal and event == "keeper-ill"):
             return " ".join(each.text for each in for_event(event))
     return ""
 

@@ -7,9 +7,11 @@ from dataclasses import replace
 from bot.desk import care
 from bot.desk.context import Context
 from bot.desk.restate import plan_when
+from bot.desk.roles import may_write
 from bot.language.reading import Reading
 from bot.messages import Choice, Reply
-from bot.wording import joined, known, say
+from bot.records import Record
+from bot.wording import joined, known, listed, say
 
 
 def small_talk(reading: Reading, ctx: Context) -> Reply:
@@ -37,13 +39,27 @@ def _tone(reading: Reading, text: str) -> str:
     return "question" if begins or text.rstrip().endswith("?") else "nothing"
 
 
+def _offer_note(reading: Reading, ctx: Context) -> Reply:
+    """Offer to keep it as it was typed; with the vet's line, where it tells of an illness."""
+    text = " ".join(ctx.message.text.split())
+    fields = {"about": reading.about, "text": text} if reading.about else {"text": text}
+    offer = Record("note", ctx.today, None, fields)
+    ctx.talk = replace(ctx.talk, offer=offer)
+    about = say("part.about", about=listed(reading.about)) if reading.about else ""
+    asked = say("talk.keep", about=about)
+    of_animal = any(each in ctx.pages.state.animals for each in reading.about)
+    return Reply(joined([care.asked_about(ctx, of_animal), asked]), choices=yes_or_no())
+
+
 def yes_or_no() -> tuple[Choice, ...]:
     """The two answers to an offer."""
     return tuple(Choice(say(f"talk.{each}"), each) for each in ("yes", "no"))
 
 
 def unclear(reading: Reading, ctx: Context) -> Reply:
-    """Nothing was written; how to say what was probably meant."""
+    """Nothing was written; a statement may be kept as a note; else how it was probably meant."""
+    if reading.statement and may_write(ctx.member.role):
+        return _offer_note(reading, ctx)
     key = known(f"unclear.{reading.hint}", "unclear.any")
     warned = care.asked_about(ctx)
     return Reply(joined([say("unclear.nothing"), warned]) if warned else say(key))

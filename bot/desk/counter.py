@@ -30,6 +30,8 @@ def answer(reading: Reading, ctx: Context) -> tuple[Reply, Talk]:
         ctx.talk = replace(ctx.talk, question=None, offer=None)
     filled = _fills_a_gap(reading, before, ctx)
     reply = _filled(filled, reading, ctx) if filled else _act(reading, ctx)
+    if before.offer is not None and ctx.talk.offer is before.offer and before.offer.kind == "note":
+        ctx.talk = replace(ctx.talk, offer=None)  # a "yes" to something else must not keep it
     if reading.answers and ctx.talk.question is None and before.more:
         reply = _next(reply, before.more, ctx)
     elif before.question and not reading.answers and ctx.talk.question is not before.question:

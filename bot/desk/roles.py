@@ -10,11 +10,16 @@ KEEPERS_REQUESTS = frozenset({"share", "export", "calendar"})
 KEEPERS = frozenset({"owner", "keeper"})
 
 
+def may_write(role: str) -> bool:
+    """Whether this role may write in the book at all."""
+    return role != "watcher"
+
+
 def refusal(reading: Reading, role: str) -> str | None:
     """The sentence for what this role may not do, or None where it may."""
     asked = reading.request.ask if reading.request else ""
     writes = reading.outcome in (Outcome.RECORDS, Outcome.ASK) or asked in WRITING_REQUESTS
-    if role == "watcher" and writes:
+    if writes and not may_write(role):
         return say("role.watcher")
     if role not in KEEPERS and asked in KEEPERS_REQUESTS:
         return say("role.helper")

@@ -17,7 +17,7 @@ from bot.language.fill_described import described
 from bot.language.fill_eggs import FILLERS as EGG_FILLERS
 from bot.language.fixing import fixed
 from bot.language.frames import frames
-from bot.language.gaps import BLOCKING, gap_kinds
+from bot.language.gaps import BLOCKING, gap_kinds, told_behind
 from bot.language.guarding import Accounts, unread
 from bot.language.items import Item, shown
 from bot.language.joining import joined
@@ -27,6 +27,7 @@ from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
 from bot.language.replying import Heard, doubted, fresh_reply, outdoes, reply
 from bot.language.scan import scan
 from bot.language.settling import settled, slight
+from bot.language.stating import stated
 from bot.language.talking import answer, correction
 from bot.language.tellings import is_question, tell
 from bot.language.tokens import LONGEST, MOST, tokens_of
@@ -78,7 +79,7 @@ def read(
     reading = plainly(scene)
     if outdoes(reading):
         return doubted(heard, talk, reading)
-    return reply(heard, talk, plainly) or reading
+    return stated(reply(heard, talk, plainly) or reading, items, scene)
 
 
 def _scene(view: View, now: datetime, talk: Talk) -> Scene:
@@ -191,6 +192,7 @@ def _one_sentence(
     cutter = Cutter(table, scene.view)
     clauses = cutter.cut(cutter.grouped(sentence))
     tell(clauses, sentence, table, question)
+    told_behind(clauses)
     drafts: list[tuple[Clause, list[Draft]]] = []
     lead = lead or told.header
     if not question:
@@ -288,6 +290,8 @@ def _prefer_request(
     """A question is never a log; an order to the assistant wins where no record stands as well."""
     if question:
         return True
+    if "oddsword" in request[2]:
+        return True  # "odds M2 x F3" puts nobody in with anybody
     best = max(
         (
             d.score

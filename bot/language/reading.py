@@ -65,7 +65,9 @@ class Reading:
     `answers` is true where the message answers the open question (which is then closed).
     `offer` is a plan that the reply may offer to remind of ("putting M2 in tomorrow"), not written
     unless the keeper says yes. `hint` names the help topic closest to what was not understood.
-    `later` holds the questions after the first, where a message leaves several.
+    `later` holds the questions after the first, where a message leaves several. `statement` is true
+    where what was not understood tells something that may be kept as a note, `about` the animals,
+    slots and places of the book that it names.
     """
 
     outcome: Outcome
@@ -77,6 +79,8 @@ class Reading:
     hint: str | None = None
     reasons: tuple[str, ...] = ()
     later: tuple[Ask, ...] = ()
+    about: tuple[str, ...] = ()
+    statement: bool = False
 
 
 @dataclass(frozen=True)
@@ -116,9 +120,9 @@ class Talk:
     """The state of one member's conversation that a message may lean on; all of it optional.
 
     `question` is the open question, `more` those to be put after it, `offer` an open yes/no offer
-    of a plan, `last` the records written by the member's last message that wrote any (in order),
-    `tasks` what the last list of tasks said, in its numbering (number 1 first): the words and tags
-    of each. `told` are the reminders told lately, `acts` what was done with reminders, both newest
+    of a plan or note, `last` the records written by the member's last message that wrote any (in
+    order), `tasks` what the last list of tasks said, in its numbering (number 1 first): the words
+    and tags of each. `told` are the reminders told lately, `acts` what was done with reminders, both newest
     last.
     """
 

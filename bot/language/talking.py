@@ -132,7 +132,7 @@ def _to_offer(
     )
     if agreed:
         if told:
-            when = when_of(told, scene.now, ahead=True)
+            when = when_of(told, scene.now, ahead=offer.kind == "plan")
             days = any(e.what == "date" for e in told)
             offer = offer.with_fields(on=when.on if days else offer.on, at=when.at or offer.at)
         return Reading(
