@@ -153,11 +153,24 @@ class Course:
         self.trace = trace
         self.curve = curve
         self._levels: dict[float, float] = {}
-        self._rates, *self._widths = zip(*map(curve.pace, trace.celsius), strict=True)
+        self._rates = [math.exp(-curve.middle(celsius)) for celsius in trace.celsius]
         self._spans = [later - earlier for earlier, later in pairwise(trace.times)]
         self._done = self._summed(self._rates)
-        expected = [(curve.pace(celsius), share) for celsius, share in trace.outlook]
-        self._ahead = tuple(sum(pace[i] * share for pace, share in expected) for i in range(3))
+        expected = [(math.exp(-curve.middle(celsius)), share) for celsius, share in trace.outlook]
+        self._ahead = sum(rate * share for rate, share in expected)
+
+    @cached_property
+    def _widths(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """Progress a day at each reading, times the width of the window each way."""
+        _, low, high = zip(*map(self.curve.pace, self.trace.celsius), strict=True)
+        return low, high
+
+    @cached_property
+    def _widths_ahead(self) -> tuple[float, float]:
+        """As `_widths`, for what is to be expected after the last reading."""
+        expected = [(self.curve.pace(celsius), share) for celsius, share in self.trace.outlook]
+        low, high = (sum(pace[i] * share for pace, share in expected) for i in (1, 2))
+        return low, high
 
     def _summed(self, paces: Sequence[float]) -> list[float]:
         """What paces that hold until the next reading come to, at each reading."""
@@ -176,23 +189,27 @@ class Course:
         place = max(bisect_right(self.trace.times, moment) - 1, 0)
         return place, moment - self.trace.times[place]
 
-    def _pace(self, place: int, span: float) -> tuple[float, ...]:
-        """Progress a day, and its widths, that hold after a reading."""
-        if span > 0 and place == len(self._rates) - 1:
-            return self._ahead
-        return self._rates[place], self._widths[0][place], self._widths[1][place]
+    def _beyond(self, place: int, span: float) -> bool:
+        """Whether that is after the last reading."""
+        return span > 0 and place == len(self._rates) - 1
+
+    def _pace(self, place: int, span: float) -> float:
+        """Progress a day that holds after a reading."""
+        return self._ahead if self._beyond(place, span) else self._rates[place]
 
     def done_by(self, moment: float) -> float:
         """Development done from the first reading to a moment (negative before it)."""
         place, span = self._place(moment)
-        return self._done[place] + span * self._pace(place, span)[0]
+        return self._done[place] + span * self._pace(place, span)
 
     def until(self, moment: float) -> Progress:
         """Progress from the first reading to a moment (negative before it)."""
         place, span = self._place(moment)
-        rate, low, high = self._pace(place, span)
+        low, high = self._widths_ahead
+        if not self._beyond(place, span):
+            low, high = self._widths[0][place], self._widths[1][place]
         return Progress(
-            self._done[place] + span * rate,
+            self._done[place] + span * self._pace(place, span),
             self._low[place] + span * low,
             self._high[place] + span * high,
         )
@@ -206,7 +223,7 @@ class Course:
         target = self.done_by(start) + wanted
         place = max(bisect_right(self._done, target) - 1, 0)
         left = target - self._done[place]
-        return self.trace.times[place] + left / self._pace(place, left)[0]
+        return self.trace.times[place] + left / self._pace(place, left)
 
     def level(self, start: float) -> float:
         """The constant temperature (C) at which an egg laid then would take as long."""
