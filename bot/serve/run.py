@@ -18,6 +18,7 @@ from bot.book.bound import take_turn
 from bot.book.errors import BookError
 from bot.book.store import Book
 from bot.channels.allowance import month_of
+from bot.language import calendar_days
 from bot.serve import logs
 from bot.serve.calendar import calendar
 from bot.serve.copies import copy_of_the_day
@@ -130,6 +131,7 @@ class _Serve:
         if code is not None and self.settings.owner_code is None:
             print(f"owner code {code}", flush=True)
         log.info("serving", channels=sorted(self.senders), worker=self.delivery.worker)
+        self.trials.submit(calendar_days.warm)  # beside the first messages, which seldom need it
         work = [self._never_ending(self._ring), self._never_ending(self.delivery.run)]
         polling = self._updates()
         tasks = [asyncio.create_task(each) for each in work]
