@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bot.language.codes import find_tag
+from bot.language.codes import find_tag, split_slot
 from bot.language.items import Code, Item
 from bot.language.place_words import PlaceReader
 from bot.language.slot_words import SlotReader
@@ -102,7 +102,48 @@ class AddressFinder(SlotReader, PlaceReader):
         if code.slot is not None and (code.tag is None or self._slot_context(i, before)):
             return self._slot_list(code, i, j)
         what = "tag" if code.tag or code.slot is None else "slot"
+        if code.tag:
+            run, end = self._tags_through(code.tag, j)
+            if run:
+                codes = tuple(Code(tag, tag=tag) for tag in run)
+                return Item("tag", run, i, end, self._raw(i, end), codes=codes)
         return Item(what, (code.tag or code.wrote,), i, j, self._raw(i, j), codes=(code,))
+
+    def _tags_through(self, tag: str, j: int) -> tuple[tuple[str, ...], int]:
+        """ "H1-H4", "H1 to H4", "H1-4": every animal of the book from the one to the other."""
+        sign = self._text(j)
+        if sign not in ("-", "–", "—", "to", "thru", "through", "till"):
+            return (), j
+        letters, first = split_slot(tag)
+        code, end = self._one_code(j + 1) if j + 1 < len(self.tokens) else (None, j)
+        if code is not None and code.tag is not None:
+            other, last = split_slot(code.tag)
+            if other != letters or self._text(self._start_of(j) - 1) in ("from", "was"):
+                return (), j
+        elif self._glued_number(j) and not self._counted(j + 2):
+            last, end = int(self.tokens[j + 1].text[:6]), j + 2
+            if f"{letters}{last}" not in self.view.animals:
+                return (), j
+        else:
+            return (), j
+        if not first < last <= first + 60:
+            return (), j
+        run = (f"{letters}{n}" for n in range(first, last + 1))
+        return tuple(t for t in run if t in self.view.animals), end
+
+    def _start_of(self, j: int) -> int:
+        """The token at which a code that ends before token `j` begins."""
+        k = j - 1
+        while k > 0 and self.tokens[k].glued:
+            k -= 1
+        return k
+
+    def _glued_number(self, j: int) -> bool:
+        """True for the "-4" of "H1-4"."""
+        if j + 1 >= len(self.tokens) or not self.tokens[j].glued:
+            return False
+        number = self.tokens[j + 1]
+        return number.glued and number.sort == "number" and number.text.isdigit()
 
     def _slot_context(self, i: int, before: Sequence[Item]) -> bool:
         """Where a code could be an animal or a slot: eggs, boxes or slots spoken of before."""

@@ -363,6 +363,8 @@ class Cutter:
         fragment = self._fragment(items, k)
         if not fragment:
             return False
+        if self._weighed_again(current, fragment):
+            return True
         kinds = self._kinds(fragment)
         subject = self._subject_of(fragment)
         if (
@@ -463,6 +465,21 @@ class Cutter:
         ):
             return subject is not None
         return False
+
+    def _weighed_again(self, current: Clause, fragment: Sequence[Item]) -> bool:
+        """ "yesterday F3 was 22 and today 21.5": a second day with its own weight."""
+        whats = {e.what for e in fragment if not e.is_("prep")}
+        told = {e.what for e in current.items}
+        figures = {"num", "grams"}
+        weighing = not current.kinds or "weighed" in current.kinds
+        return (
+            weighing
+            and "date" in whats
+            and len(whats & figures) == 1
+            and whats <= {"date", *figures}
+            and {"tag", "date"} <= told
+            and bool(told & figures)
+        )
 
     def _turns(self, current: Clause, fragment: Sequence[Item], heart_at: int) -> bool:
         """True where what follows is denied or planned and what went before is not."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from bot.language.drafts import Draft, Scene, check_slots, check_tag
+from bot.language.fill_animals import HEAVIEST
+from bot.language.fill_laying import MOST_EGGS
 from bot.language.reading import Ask
 from bot.records import KINDS, FieldType, Record
 
@@ -15,6 +17,11 @@ _WANTS = {
     "hatched": "egg",
     "shifted": "egg",
 }
+
+# What an answer may say at most; a message that says it at once is held to the same.
+_MOST: dict[str, float] = {
+    "eggs": MOST_EGGS, "spoiled": MOST_EGGS, "found": MOST_EGGS, "grams": HEAVIEST, "count": 1000,
+}  # fmt: skip
 
 
 def completed(record: Record, scene: Scene) -> tuple[Record, Ask | None]:
@@ -29,7 +36,9 @@ def completed(record: Record, scene: Scene) -> tuple[Record, Ask | None]:
                 choices = field.choices if field.type is FieldType.CHOICE else ()
                 draft.ask(field.name, choices=choices)
             continue
-        if field.type is FieldType.TAG and not (record.kind == "animal" and field.name == "tag"):
+        if isinstance(value, int | float) and value > _MOST.get(field.name, value):
+            draft.ask(field.name, "impossible", (), f"{value:g}")
+        elif field.type is FieldType.TAG and not (record.kind == "animal" and field.name == "tag"):
             check_tag(draft, field.name, value, scene, _SEXES.get(field.name))
         elif field.type is FieldType.TAG and value in scene.view.animals:
             draft.ask(field.name, "duplicate", (), value)

@@ -10,6 +10,7 @@ from bot.language.fill_feeding import fill_fed
 from bot.language.fill_newcomer import fill_animal
 from bot.language.fill_pairing import fill_paired, fill_parted, fill_partner
 from bot.language.items import BREAKS, Item
+from bot.language.likely_weights import hardly
 
 HEAVIEST = 450.0  # grams; no gecko kept weighs more
 
@@ -123,7 +124,7 @@ def fill_weighed(span: Span) -> list[Draft]:
             draft.fields.pop("grams", None)
             draft.ask("grams", "ambiguous", (), weight.text)
     for draft in drafts:
-        if _far_off(span, draft.fields.get("tag"), grams):
+        if hardly(span.view, draft.fields.get("tag"), grams, span.scene.now.date()):
             draft.fields.pop("grams", None)
             draft.ask("grams", "unlikely", (f"{grams:g}",), weight.text)
     if not 0 < grams <= HEAVIEST:
@@ -131,23 +132,6 @@ def fill_weighed(span: Span) -> list[Draft]:
             draft.fields.pop("grams", None)
             draft.ask("grams", "impossible", (), weight.text)
     return drafts
-
-
-_LEAP, _FALL = 2.5, 0.4  # times the last weight: beyond them a slip is likelier than a change
-_GROWTH_A_DAY = 0.02  # of its weight that a young animal may put on or, ill, lose in a day
-
-
-def _far_off(span: Span, tag: object, grams: float) -> bool:
-    """True for a weight that is hardly the animal's, by its last one and the days since.
-
-    The bounds are our own guard against slips of the thumb, and no figure of the trade.
-    """
-    seen = span.view.animals.get(tag) if isinstance(tag, str) else None
-    if seen is None or not seen.grams or seen.weighed is None:
-        return False
-    days = max(0, (span.scene.now.date() - seen.weighed).days)
-    slack = 1 + _GROWTH_A_DAY * days
-    return grams > seen.grams * _LEAP * slack or grams < seen.grams * _FALL / slack
 
 
 _BESIDE_A_WEIGHT = frozenset(

@@ -38,7 +38,8 @@ def fill_fed(span: Span) -> list[Draft]:
     drafts = [_draft(span, eaters, fields, score)] if eaters else []
     if spared and span.has("act", "feed", "give") and not _of_itself(span):
         for draft in drafts:  # not fed is not refused, and "everyone" would hold them too
-            draft.ask("who", "ambiguous", tuple(eaters))
+            draft.fields.pop("who", None)
+            draft.ask("who", "ambiguous", tuple(e for e in eaters if e != "everyone"))
         return drafts
     return drafts + [
         _draft(span, [each], {**left, "refused": True}, score) for each in (*refusing, *spared)

@@ -74,7 +74,32 @@ def gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
         return frozenset({"reading"})
     if "tag" in whats and "num" in whats:
         return frozenset({"weighed"})
+    if clause.joined and whats == {"date", "num"}:  # "yesterday F3 was 22 and today 21.5"
+        return frozenset({"weighed"})
     return frozenset()
+
+
+def told_behind(clauses: Sequence[Clause]) -> None:
+    """Lets a feeder at the end tell of the figures ahead of it: "F1 3, F2 4, F3 5 crickets"."""
+    food: Item | None = None
+    for clause in reversed(clauses):
+        own = next((e for e in clause.items if e.is_("food")), None)
+        shape = [e.what for e in clause.items if e.what in ("tag", "num", "place", "slot", "grams")]
+        feeding = any(e.is_("act", "feed", "give") for e in clause.items)
+        others = len(clause.items) - len(shape) - feeding
+        if shape[:2] not in (["tag", "num"], ["place", "num"]):
+            food = None
+        elif own is not None:
+            food = own
+        elif food is not None and len(shape) == 2 and not others and _whole(clause.items):
+            clause.items.append(food)
+            clause.kinds = frozenset({"fed"})
+        else:
+            food = None
+
+
+def _whole(items: Sequence[Item]) -> bool:
+    return all("whole" in e.senses for e in items if e.what == "num")
 
 
 def _nothing_in(items: Sequence[Item]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -207,6 +208,11 @@ def _opener(item: Item) -> bool:
 
 def _opens(items: Sequence[Item], k: int, before: Sequence[Item]) -> bool:
     """True where only openers, an animal or a day stand ahead in the sentence."""
+    lead = items[k - 1] if k else None
+    if lead is not None and items[k].text.casefold().startswith("remind me"):
+        measured = ("grams", "pct", "temp", "slot", "tag", "place", "box")
+        if lead.what in ("joint", "comma", *measured):
+            return True
     for item in reversed(before):
         if item.what == "stop":
             return True
@@ -214,12 +220,22 @@ def _opens(items: Sequence[Item], k: int, before: Sequence[Item]) -> bool:
             return True
         if _opener(item) or item.what in ("tag", "slot", "date", "time") or item.is_("prep"):
             continue
+        if items[k].is_("act", "remind") and (_timed(item) or item.text.casefold() in _EVERY):
+            continue
         if item.what == "joint":
             return True
         return items[k].text.casefold().startswith(("note", "nb", "for the record")) and (
             k > 0 and items[k - 1].what in ("comma", "joint")
         )
     return True
+
+
+_EVERY = ("every", "each")
+
+
+def _timed(item: Item) -> bool:
+    """True for what tells an hour: "at 5 in the afternoon", "the evening"."""
+    return item.is_("daypart") or item.what == "span" or item.text.casefold() == "the"
 
 
 def _line_end(items: Sequence[Item], k: int, which: str) -> int:
@@ -245,7 +261,8 @@ def _pulled_back(rest: list[Item], dates: bool = False) -> list[Item]:
     out: list[Item] = []
     while rest and rest[-1].what != "stop":
         item = rest[-1]
-        if item.what in (("date", "time") if dates else ("tag", "slot")):
+        wanted = item.what in (("date", "time") if dates else ("tag", "slot"))
+        if wanted or (dates and (_timed(item) or item.text.casefold() in _EVERY)):
             out.insert(0, rest.pop())
         elif _opener(item) or item.is_("prep"):
             rest.pop()
@@ -343,7 +360,7 @@ def joined_text(items: Sequence[Item], source: Source) -> str:
 def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> Jot:
     pieces = [*ahead, *line]
     told = [e for e in pieces if e.what in ("date", "time")]
-    parts = [e for e in line if e.is_("daypart") and e.what == "word"]
+    parts = [e for e in pieces if e.is_("daypart") and e.what == "word"]
     spans = [e for e in pieces if e.what == "span" and lies_ahead(e.value)]
     words = [e for e in line if e not in told and not (told and e in parts)]
     words = tidy(words)
@@ -358,12 +375,23 @@ def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
         words = tidy([e for e in words if e not in spans])
         said = joined_text(words, source)
         fields = {"text": said} if said else {}
+    again = _again(pieces, source)
+    if said and again:
+        fields["text"] = f"{said}, {again}"
     record = Record("plan", on, when.at, fields)
     if not said:
         return None, Ask("text", (), record), "a reminder with no words"
     if not told and not spans:
         return None, Ask("on", ("today", "tomorrow"), record), "a reminder with no day"
     return record, None, f"a reminder: {said}"
+
+
+def _again(pieces: Sequence[Item], source: Source) -> str:
+    """ "every friday": kept in the words, since a reminder is set for one day."""
+    for one, two in itertools.pairwise(pieces):
+        if one.text.casefold() in _EVERY and two.what in ("date", "time"):
+            return f"{source.typed(one)} {source.typed(two)}"
+    return ""
 
 
 def tidy(words: list[Item]) -> list[Item]:

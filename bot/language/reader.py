@@ -23,6 +23,7 @@ from bot.language.items import Item, shown
 from bot.language.joining import joined
 from bot.language.jotting import Source, jotted
 from bot.language.keeping import Found, Told, guessed_field, keep
+from bot.language.own_message import of_its_own
 from bot.language.reading import NO_TALK, Ask, Outcome, Reading, Request, Talk
 from bot.language.replying import Heard, doubted, fresh_reply, outdoes, reply
 from bot.language.scan import scan
@@ -71,7 +72,11 @@ def read(
     leaning = (
         described(items, scene, talk)
         or fresh_reply(heard, talk, plainly)
-        or answer(items, folded, scene, talk, lex)
+        or (
+            None
+            if of_its_own(items, folded, scene, talk.question, lex)
+            else answer(items, folded, scene, talk, lex)
+        )
         or correction(items, folded, scene, talk, lex)
     )
     if leaning is not None:

@@ -47,7 +47,8 @@ class Ask:
 
     `why` says which sentence the question is asked with: "missing", "ambiguous", "unknown-tag",
     "unknown-slot", "slot-taken", "slot-empty", "not-a-female", "not-a-male", "no-open-pairing",
-    "impossible", "in-future", "gone" (the animal left), "duplicate" (the new tag exists).
+    "impossible", "unlikely" (a weight far from the last), "in-future", "gone" (the animal left),
+    "duplicate" (the new tag exists).
     `said` is the word that gave rise to it, as typed ("F9", "E3", "38").
     """
 
@@ -122,8 +123,8 @@ class Talk:
     `question` is the open question, `more` those to be put after it, `offer` an open yes/no offer
     of a plan or note, `last` the records written by the member's last message that wrote any (in
     order), `tasks` what the last list of tasks said, in its numbering (number 1 first): the words
-    and tags of each. `told` are the reminders told lately, `acts` what was done with reminders, both newest
-    last.
+    and tags of each. `told` are the reminders told lately, `acts` what was done with reminders,
+    both newest last.
     """
 
     question: Ask | None = None

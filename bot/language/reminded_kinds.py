@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from bot.language.drafts import Scene
+from bot.language.likely_weights import hardly
 from bot.language.numbers import celsius_of
-from bot.language.reading import Reading, Told
+from bot.language.reading import Ask, Outcome, Reading, Told
 from bot.language.reminded import BY_THE_WAY, Fit, Part, closed, made, wants, whole
 from bot.language.reminded_eggs import candled, hatched, searched
 from bot.language.shortly import Said
+from bot.records import Record
 
 HEAVIEST, LIGHTEST = 500.0, 0.1  # grams; what else is no weight of a small gecko
 COLDEST, HOTTEST = 10.0, 45.0  # Celsius, of an incubator
@@ -75,6 +77,11 @@ def _weighed(said: Said, told: Told, scene: Scene) -> Reading | None:
     grams = round(float(number.value) + 1e-9, 1)
     if not LIGHTEST <= grams <= HEAVIEST:
         return None
+    today = scene.now.date()
+    if hardly(scene.view, tag, grams, today):
+        waiting = Record("weighed", today, None, {"tag": tag})
+        again = Ask("grams", (f"{grams:g}",), waiting, "unlikely", number.text)
+        return Reading(Outcome.ASK, ask=again, reasons=("far from its last weight",))
     seen: list[Part] = [("seen", {"tag": tag, "sign": sign}) for sign in signs]
     return made(said, told, scene, ("weighed", {"tag": tag, "grams": grams}), *seen)
 

@@ -60,9 +60,16 @@ def fresh_reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
 def reply(heard: Heard, talk: Talk, again: Again) -> Reading | None:
     """The reading of a message that answers any reminder told lately and still open."""
     told = [*talk.told, *_under_way(talk, heard.scene)]
+    if talk.question is not None and _only_a_figure(heard):
+        told = [each for each in told if _asked_about(each, talk)]
     if not told:
         return None
     return _reply(heard, told, talk, again) or _named(heard, talk.told, again)
+
+
+def _only_a_figure(heard: Heard) -> bool:
+    """True for a number alone, which an open question may want and no reminder told long ago."""
+    return {e.what for e in heard.items} <= {"num", "grams", "stop"}
 
 
 def doubted(heard: Heard, talk: Talk, reading: Reading) -> Reading:
@@ -155,7 +162,19 @@ def _known_tag(item: Item) -> bool:
 def _asked_about(told: Told, talk: Talk) -> bool:
     """Whether the open question is about this reminder: its answers are still its own."""
     waiting = talk.question.waiting if talk.question else None
-    return waiting is not None and bool(set(_subjects_of(waiting)) & set(told.about))
+    if waiting is None or waiting.kind not in _MAKES.get(told.kind, (waiting.kind,)):
+        return False
+    return bool(set(_subjects_of(waiting)) & set(told.about))
+
+
+# The records that an answer to a reminder becomes, where its words could be another question's.
+_MAKES = {
+    "search-eggs": ("searched", "laid"),
+    "weigh": ("weighed",),
+    "candle": ("checked", "discarded"),
+    "wet-box": ("watered",),
+    "read-incubator": ("reading",),
+}
 
 
 def _picks_a_task(words: Sequence[str], most: int) -> bool:
