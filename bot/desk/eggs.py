@@ -28,7 +28,7 @@ def after_laying(record: Record, ctx: Context) -> str:
     """When they hatch, or where they went if that was not said."""
     slots = record.get("slots", ())
     if not slots:
-        return say("next.where") if good(record) > 0 else ""
+        return say("next.where", n=good(record)) if good(record) > 0 else ""
     if len(slots) == 1 and good(record) > 1:
         both = say("next.same_slot", n=good(record), slot=slots[0])
         return joined([_hatch_said(slots, ctx), both])

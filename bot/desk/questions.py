@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import replace
+from string import Formatter
 
 from bot.desk import records
 from bot.desk.context import Context
-from bot.desk.restate import restate_with_gaps
+from bot.desk.restate import restate_with_gaps, who
 from bot.language.reading import Ask, Reading
 from bot.messages import Choice, Reply
 from bot.records import Record
-from bot.wording import fill, known, say
+from bot.wording import fill, known, listed, lookup, say
+
+AS_IF_MISSING = ("missing", "ambiguous")
+"""Why a question is asked that needs no words of its own: the choices say the rest."""
 
 
 def question(reading: Reading, ctx: Context) -> Reply:
@@ -33,42 +39,54 @@ def put(asked: Ask, more: tuple[Ask, ...], ctx: Context) -> Reply:
         free = tuple(each for each in asked.choices if not ctx.pages.state.eggs_in(each))
         asked = replace(asked, choices=free)
     ctx.talk = replace(ctx.talk, question=asked, more=more, offer=None)
-    choices = tuple(Choice(_label(each, ctx), each) for each in asked.choices)
+    choices = tuple(Choice(_label(each, asked.about, ctx), each) for each in asked.choices)
     return Reply("\n".join(filter(None, (sentence(asked), numbered(choices)))), choices)
 
 
 def sentence(ask: Ask) -> str:
     """The question itself, by why it is asked and about which field."""
-    kind = ask.waiting.kind if ask.waiting else "any"
-    about = known(f"field.{ask.about}", "field.any")
-    key = known(
-        f"ask.{ask.why}.{kind}-{ask.about}",
-        f"ask.{ask.why}.{ask.about}",
-        f"ask.{ask.why}.any",
-        "ask.missing.any",
-    )
-    fields = restate_values(ask.waiting)
-    said = fill(key, fields | {"said": ask.said or say("ask.that"), "field": say(about)})
+    values = restate_values(ask.waiting) | {"said": ask.said or say("ask.that")}
+    asked = _first_known(question_key(ask), values)
     helped = f"ask.{ask.why}.{'near' if ask.choices else 'help'}"
-    more = fill(helped, {"said": ask.said}) if _has(helped) else ""
-    return f"{said} {more}".strip()
+    more = fill(helped, {"said": ask.said}) if lookup(helped) else ""
+    return f"{asked} {more}".strip()
 
 
-def _has(key: str) -> bool:
-    try:
-        return bool(known(key))
-    except KeyError:
-        return False
+def question_key(ask: Ask) -> str:
+    """Where its words stand: under its own why, else as if it were missing."""
+    kind = ask.waiting.kind if ask.waiting else "any"
+    own = (f"ask.{ask.why}.{kind}-{ask.about}", f"ask.{ask.why}.{ask.about}")
+    missing = (f"ask.missing.{kind}-{ask.about}", f"ask.missing.{ask.about}")
+    alike = missing if ask.why in AS_IF_MISSING else ()
+    return known(*own, *alike, f"ask.{ask.why}.any", "ask.missing.any")
+
+
+def _first_known(key: str, values: Mapping[str, str]) -> str:
+    """The first way to say it whose names are all known; gaps show as dots in the last."""
+    ways = lookup(key)
+    ways = [ways] if isinstance(ways, str) else list(ways)
+    for way in ways:
+        if all(name in values for _, name, _, _ in Formatter().parse(way) if name):
+            return str(way.format_map(values))
+    return str(ways[-1].format_map(defaultdict(lambda: say("gap"), values)))
 
 
 def restate_values(waiting: Record | None) -> dict[str, str]:
     """The waiting record's fields as words."""
     if waiting is None:
         return {}
-    return {
-        name: ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
-        for name, value in waiting.fields.items()
-    }
+    return {name: _in_words(name, value) for name, value in waiting.fields.items()}
+
+
+def _in_words(name: str, value: object) -> str:
+    if isinstance(value, tuple):
+        return who(value) if name == "who" else listed(map(str, value))
+    worded = f"{WORDED[name]}.{value}" if name in WORDED else ""
+    return say(worded) if worded and lookup(worded) else str(value)
+
+
+WORDED = {"sex": "sexed", "how": "how", "state": "state"}
+"""Fields whose values have words of their own, and the table that they stand in."""
 
 
 def said_of(asked: tuple[Ask, ...], ctx: Context) -> str:
@@ -90,6 +108,9 @@ def numbered(choices: tuple[Choice, ...]) -> str:
     )
 
 
-def _label(choice: str, ctx: Context) -> str:
+def _label(choice: str, about: str, ctx: Context) -> str:
+    worded = f"{WORDED[about]}.{choice}" if about in WORDED else ""
+    if worded and lookup(worded):
+        return say(worded)
     animal = ctx.pages.state.animals.get(choice)
     return f"{choice} {animal.name}" if animal and animal.name else choice

@@ -18,7 +18,7 @@ NO_DAM = rec("laid", eggs=2, slots=("B4", "B5"))
 ASKED: list[tuple[Ask, str]] = [
     (Ask("dam", ("F3", "F7"), NO_DAM), "Which female laid?\n1 F3, 2 F7"),
     (Ask("eggs", (), rec("laid", dam="F3")), "How many eggs did F3 lay?"),
-    (Ask("female", (), rec("paired", male="M2")), "Which female was it with M2?"),
+    (Ask("female", (), rec("paired", male="M2")), "Which female did M2 go in with?"),
     (Ask("to", (), rec("shifted", slots=("B4",))), "Where did B4 go? Say the new slot."),
     (Ask("state", (), rec("checked", slots=("B4",))), "How did B4 look?"),
     (Ask("tag", (), rec("animal", sex="female")), "What tag does it get?"),
@@ -42,7 +42,7 @@ ASKED: list[tuple[Ask, str]] = [
     (Ask("female", (), rec("parted", male="M2"), "no-open-pairing", "M2"),
      "M2 is not in with any female in the book. Which one was it?"),
     (Ask("grams", (), rec("weighed", tag="F3"), "impossible", "900 g"),
-     "900 g can't be right as a weight. What was it?"),
+     "900 g can't be right as a weight. What did F3 weigh?"),
     (Ask("on", (), rec("shed", tag="F3"), "in-future", "friday"),
      "That day is still to come. When was it?"),
     (Ask("tag", (), rec("shed"), "gone", "F3"),
