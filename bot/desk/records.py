@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from bot.desk import animals, care, eggs, pairings, results
+from bot.desk import animals, care, eggs, pairings, reminders, results
 from bot.desk.context import Context
 from bot.desk.restate import Manner, restate
 from bot.language.reading import Ask
@@ -25,6 +25,7 @@ AFTER: dict[str, After] = {
     "shifted": eggs.after_shifting,
     "hatched": eggs.after_hatching,
     "note": results.after_note,
+    "plan": reminders.after_plan,
     "described": results.after_description,
 }
 """What a record means next, as a sentence or more; a kind that is not here means nothing more."""

@@ -13,7 +13,9 @@ from bot.desk import acts
 from bot.desk.context import Context
 from bot.desk.instructions import in_short, instructions
 from bot.language.reading import Request
+from bot.language.repeating import how_often
 from bot.messages import Choice, Reply
+from bot.records import Record
 from bot.wording import capped, joined, lookup, near, say
 
 if TYPE_CHECKING:
@@ -85,6 +87,11 @@ def _needs_place(each: Due | ReminderRow) -> bool:
 def done(request: Request, ctx: Context) -> Reply:
     """Close a reminder as done; where a record tells more than "done", offer it."""
     return _close(request, ctx, "done")
+
+
+def after_plan(record: Record, ctx: Context) -> str:
+    """Asked for every week, it is told once all the same: that is said."""
+    return say("next.once") if how_often(record.get("text"))[1] else ""
 
 
 def skip(request: Request, ctx: Context) -> Reply:
@@ -275,7 +282,16 @@ def taps(row: ReminderRow) -> tuple[Choice, ...]:
     rest = tuple(
         Choice(say(f"tell.{each}"), say(f"tell.says_{each}")) for each in ("done", "snooze")
     )
-    return (*_records(row), *_later(row), *rest)
+    return (*_records(row), *_later(row), *_again(row), *rest)
+
+
+def _again(row: ReminderRow) -> tuple[Choice, ...]:
+    """A reminder asked for "every friday" is told once: one tap sets the next."""
+    what, often = how_often(row.text) if row.kind == "plan" else (row.text, "")
+    if not often:
+        return ()
+    what = what if what[:2].isupper() else what[:1].lower() + what[1:]
+    return (Choice(say("tell.again"), say("tell.says_again", often=often, what=what)),)
 
 
 def _records(row: ReminderRow) -> tuple[Choice, ...]:

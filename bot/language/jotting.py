@@ -10,6 +10,7 @@ from bot.language.dates import when_of
 from bot.language.drafts import Draft, Scene, Span
 from bot.language.items import Item
 from bot.language.reading import Ask
+from bot.language.repeating import repeating
 from bot.language.spans import lies_ahead
 from bot.records import Record
 
@@ -120,6 +121,9 @@ def jotted(
         which = (
             "remind" if item.is_("act", "remind") else "note" if item.is_("act", "note") else None
         )
+        if which is None and item.is_("mood", "neutral") and "write down" in item.text.casefold():
+            end = _line_end(items, k, "note")
+            which = None if reads(list(items[k + 1 : end])) else "note"
         if which == "remind" and (_later(items, k) or (k > 0 and items[k - 1].is_("mood", "neg"))):
             which = None
         if _tells_a_trait(items, k, rest):
@@ -358,7 +362,9 @@ def joined_text(items: Sequence[Item], source: Source) -> str:
 
 
 def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> Jot:
-    pieces = [*ahead, *line]
+    often = repeating([*ahead, *line], scene.now)
+    line = [e for e in line if not any(e is each for each in often.pieces)]
+    pieces = [e for e in [*ahead, *line] if not any(e is each for each in often.pieces)]
     told = [e for e in pieces if e.what in ("date", "time")]
     parts = [e for e in pieces if e.is_("daypart") and e.what == "word"]
     spans = [e for e in pieces if e.what == "span" and lies_ahead(e.value)]
@@ -375,13 +381,15 @@ def _plan(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
         words = tidy([e for e in words if e not in spans])
         said = joined_text(words, source)
         fields = {"text": said} if said else {}
-    again = _again(pieces, source)
+    again = often.said or _again(pieces, source)
+    if often.first is not None and not told and not spans:
+        on = often.first
     if said and again:
-        fields["text"] = f"{said}, {again}"
+        fields["text"] = f"{said} {again}"
     record = Record("plan", on, when.at, fields)
     if not said:
         return None, Ask("text", (), record), "a reminder with no words"
-    if not told and not spans:
+    if not told and not spans and often.first is None:
         return None, Ask("on", ("today", "tomorrow"), record), "a reminder with no day"
     return record, None, f"a reminder: {said}"
 
