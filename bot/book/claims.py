@@ -8,9 +8,10 @@ the channel, so a row that is taken with one counted may be a repeat.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import Connection, and_, bindparam, delete, insert, or_, select, update
@@ -25,6 +26,20 @@ Address = tuple[str, str]  # channel, address
 COPIES = 2  # at most, of what may have been taken
 TAKEN_OVER = timedelta(seconds=60)  # a row held longer than this is another's to take
 APART = timedelta(minutes=1)  # by how much the clocks of two machines may differ
+
+
+class Fate(StrEnum):
+    """What is known of one attempt to send."""
+
+    NOT_SENT = "not sent"  # it never left, or the channel surely did not take it
+    LEFT = "left"  # on its way, or its answer was lost: it may have been taken
+    TAKEN = "taken"
+
+
+Attempt = tuple[int, bool]  # a row, and whether it was its second copy
+Known = tuple[Fate, str | None]  # with the channel's own id of it, where it gave one
+Lines = Mapping[Attempt, Known]
+"""What a process that has ended noted of its attempts; one without a note was never begun."""
 
 
 @dataclass(frozen=True)
@@ -68,20 +83,38 @@ def take(
 
 def let_go(
     conn: Connection, worker: str, holds: Collection[int], living: Callable[[], Collection[str]],
-    now: datetime,
-) -> None:  # fmt: skip
+    now: datetime, lines: Callable[[str], Lines | None] = lambda worker: None,
+) -> set[str]:  # fmt: skip
     """Free the rows of processes that have ended or froze, and our own that we know nothing of.
 
     Who is alive is asked after whose rows there are: a process is seen before it takes anything, so
-    that one which has only just begun is never taken for dead.
+    that one which has only just begun is never taken for dead. `lines` gives what one that has
+    ended noted of its attempts, or None where that can't be told: then each may have been taken.
+    Gives the processes that have ended.
     """
     held = outbox.c.worker.is_not(None) & _waits(outbox)
     others = set(conn.execute(select(outbox.c.worker).where(held).distinct()).scalars())
     ended = others - {worker} - set(living()) if others else set()
+    for each in ended:
+        _as_noted(conn, each, lines(each), now)
     froze = and_(outbox.c.worker != worker, outbox.c.claimed < now - TAKEN_OVER)
     lost = and_(outbox.c.worker == worker, outbox.c.id.not_in(holds))
     dead = or_(outbox.c.worker.in_(ended), froze)
     conn.execute(update(outbox).where(held, or_(dead, lost)).values(worker=None))
+    return ended
+
+
+def _as_noted(conn: Connection, worker: str, lines: Lines | None, now: datetime) -> None:
+    """Settle what a process that has ended had in hand, as far as it noted what became of it."""
+    if lines is None:
+        return
+    mine = select(outbox.c.id, outbox.c.tries).where(outbox.c.worker == worker, _waits(outbox))
+    for row in conn.execute(mine.with_for_update(skip_locked=True)).all():
+        fate, sent_as = lines.get((row.id, row.tries > 1), (Fate.NOT_SENT, None))
+        if fate is Fate.TAKEN:
+            delivered(conn, [(row.id, sent_as)], now)
+        elif fate is Fate.NOT_SENT:
+            not_taken(conn, row.id, worker)
 
 
 # --- what came of it ------------------------------------------------------------------------

@@ -21,13 +21,14 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 from tenacity import RetryCallState, wait_exponential_jitter
 
 from bot.book import access, claims
-from bot.book.claims import Address
+from bot.book.claims import Address, Attempt, Fate, Known
 from bot.book.presence import Presence
 from bot.book.store import Book
 from bot.book.tables import outbox
 from bot.messages import Outgoing
 from bot.passing import way_shut
 from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sender, Sent, Shut, Unreachable
+from bot.serve.wire import Wire, folder_of
 
 Answer = tuple[Outgoing, Sent]
 
@@ -76,11 +77,13 @@ class Delivery:
         self._now = now
         self._in_book = in_book
         self._presence = Presence(book, worker)
+        self._wire = Wire(folder_of(book), self._presence.name)
         self.worker = self._presence.name  # what is written on the rows that we have in hand
         self._ways: dict[Address, _Way] = {}
         self._holds: dict[int, float] = {}  # in hand since, until what came of it is written down
         self._taken: list[Outgoing] = []  # in hand, and not on their way yet
         self._answers: list[Answer] = []  # to be written down
+        self._settled: list[Attempt] = []  # written down
         self._sends: set[asyncio.Task[None]] = set()
         self._bell = asyncio.Event()
         self._tidied = float("-inf")
@@ -105,6 +108,7 @@ class Delivery:
     async def run(self) -> None:
         """Send until cancelled."""
         self._calm = time.monotonic() + CALM
+        self._wire.begin()
         await self._in_book(self._recall)
         while True:
             await self._round()
@@ -128,6 +132,7 @@ class Delivery:
                 await asyncio.wait(self._sends, timeout=left, return_when="FIRST_COMPLETED")
         for task in self._sends:
             task.cancel()
+        self._wire.end()
         await self._in_book(self._presence.end)
 
     def _look_in(self) -> float:
@@ -146,17 +151,21 @@ class Delivery:
             # What was answered stays to be written down, however long the book is busy.
             log.error("the outbox can't be used", error=type(error).__name__)
             await asyncio.sleep(LOOK)
+        while self._settled:
+            self._wire.settled(self._settled.pop())
         while self._taken:
             send = asyncio.create_task(self._send(self._taken.pop(0)))
             self._sends.add(send)
             send.add_done_callback(self._sends.discard)
 
     async def _send(self, each: Outgoing) -> None:
+        self._wire.leaves(_attempt(each))
         try:
             answer = await self._senders[each.channel].send(each)
         except Exception as error:
             log.error("sending failed", channel=each.channel, why=type(error).__name__)
             answer = Lost()
+        self._wire.answered(_attempt(each), _known(answer))
         self._answers.append((each, answer))
         self._bell.set()
 
@@ -182,11 +191,13 @@ class Delivery:
                     return False
         if tidies:
             self._presence.living()  # before we take anything, the others can see us
+        ended: set[str] = set()
         with self._book.writing() as conn:
             self._settle(conn, answers, now)
             holds = self._holds.keys() - {each.id for each, _ in answers}
             if tidies:
-                claims.let_go(conn, name, holds, self._presence.living, now)
+                alive = self._presence.living
+                ended = claims.let_go(conn, name, holds, alive, now, self._wire.of)
             left_alone = {way for way in self._ways if self.waits(*way)}
             over = [a for a, way in self._ways.items() if way.kept and a not in left_alone]
             claims.end_waits(conn, over, now)
@@ -198,6 +209,9 @@ class Delivery:
             )  # fmt: skip
         for address in over:
             self._ways[address].kept = False
+        if ended or (tidies and self._tidied < 0):
+            self._wire.sweep()
+        self._settled += [_attempt(sent) for sent, _ in answers]
         del self._answers[: len(answers)]
         self._tidied = time.monotonic() if tidies else self._tidied
         begun = {each.id: time.monotonic() for each in taken.to_send}
@@ -248,6 +262,17 @@ class Delivery:
         claims.wait(conn, address, seconds, now)
         self.leave_alone(*address, seconds)
         self._ways[address].kept = True
+
+
+def _attempt(each: Outgoing) -> Attempt:
+    return each.id, each.again
+
+
+def _known(answer: Sent) -> Known:
+    """What an answer tells of an attempt."""
+    if isinstance(answer, Delivered):
+        return Fate.TAKEN, answer.sent_as
+    return (Fate.LEFT if isinstance(answer, Lost) else Fate.NOT_SENT), None
 
 
 def _tell_owner(conn: Connection, sent: Outgoing, now: datetime) -> None:
