@@ -14,6 +14,7 @@ import signal
 import subprocess
 import sys
 import time
+from datetime import UTC, datetime
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -97,6 +98,7 @@ def _fork_on_demand() -> None:
     for name in USED:
         import_module(name)
     exec(HASTY, {})
+    _read_words()
     children: dict[int, Path] = {}
 
     def note_ends(*_: object) -> None:
@@ -118,6 +120,23 @@ def _fork_on_demand() -> None:
         children[pid] = Path(wanted["folder"])
         signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGCHLD})
         print(pid, flush=True)
+
+
+def _read_words() -> None:
+    """Read besides what is read with the first message: the words of the language, the figures."""
+    from bot.book import households
+    from bot.book.store import Book
+    from bot.messages import Message
+    from bot.service import Rackside
+
+    now, book = datetime.now(UTC), Book.open(":memory:")
+    with book.writing() as conn:
+        owner = households.begin(conn, zone="UTC", owner="Ines", now=now)
+        households.add_address(conn, owner, "console", "1")
+    rackside = Rackside(book, lambda: now)
+    for number, text in enumerate(("new female F3 leopard", "F3 40g")):
+        rackside.handle(Message("console", str(number), "1", text, now))
+    book.close()
 
 
 def _serve(wanted: dict[str, Any]) -> None:
