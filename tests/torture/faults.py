@@ -72,7 +72,7 @@ def through(
     lane.fill(moments(lane.chance, lane.clock.now(), BEFORE + lasts + AFTER, SELDOM))
     lane.start()
     watch = Watch(lane)
-    with lane.talk(MOST, plans=False):
+    with lane.talk(MOST, lambda: False):
         time.sleep(BEFORE)
         began = time.monotonic()
         with trouble(lane):

@@ -11,7 +11,8 @@ from tests.torture.lane import Lane, moments
 STARTING = 0.25  # of the kills come while it starts
 LIVES = (0.1, 2.0)  # seconds, once it answers
 EACH = 1.6  # seconds a kill takes about: for so long reminders are planned
-MOST = 0.7  # seconds between messages
+MOST = 1.0  # seconds between messages
+LAST_WISH = 110.0  # seconds before the end from which on nobody asks for more reminders
 
 
 def storm(seed: int, kills: int, minutes: float, database: str | None = None) -> dict[str, int]:
@@ -20,7 +21,7 @@ def storm(seed: int, kills: int, minutes: float, database: str | None = None) ->
     try:
         lane.fill(moments(lane.chance, lane.clock.now(), min(kills * EACH, minutes * 60)))
         end = time.monotonic() + minutes * 60
-        with lane.talk(MOST, plans=kills > 20):
+        with lane.talk(MOST, lambda: time.monotonic() < end - LAST_WISH):
             while lane.kills < kills and time.monotonic() < end:
                 lane.trouble()
                 (_one_of_two if database else _the_only)(lane)

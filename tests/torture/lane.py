@@ -8,7 +8,7 @@ import random
 import tempfile
 import threading
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -103,14 +103,17 @@ class Lane:
         return {"edited_message" if said.edits else "message": message}
 
     @contextmanager
-    def talk(self, most: float, plans: bool = True) -> Iterator[None]:
-        """While the block runs, somebody writes every now and then; at most so many s between."""
+    def talk(self, most: float, plans: Callable[[], bool] = lambda: True) -> Iterator[None]:
+        """While the block runs, somebody writes every now and then; at most so many s between.
+
+        `plans` says whether they may ask to be reminded of more.
+        """
         chance = random.Random(self.chance.random())
         self.talking.set()
 
         def speak() -> None:
             while self.talking.is_set():
-                self.say(plans)
+                self.say(plans())
                 time.sleep(chance.uniform(0.05, most))
 
         speaker = threading.Thread(target=speak, daemon=True)
