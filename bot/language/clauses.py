@@ -69,6 +69,14 @@ def _asks_next(items: Sequence[Item], k: int) -> bool:
     )
 
 
+def _lying(items: Sequence[Item], k: int) -> bool:
+    """True for the eggs of "the eggs in D9 and D10": they are told of by where they lie."""
+    if k < 0 or not items[k].is_("act", "egg"):
+        return False
+    rest = items[k + 1 :]
+    return not rest or (len(rest) == 1 and rest[0].is_("prep", "in"))
+
+
 class Cutter:
     """Cuts one sentence into clauses."""
 
@@ -92,9 +100,9 @@ class Cutter:
                 continue
             if item.what in ENTITIES:
                 headed = any(
-                    (self._heart(each) and not (each.is_("act", "egg") and each is out[-1]))
-                    or each.is_("prep", "with", "to", "in")
-                    for each in out[fragment:]
+                    (self._heart(each) and not _lying(out, n))
+                    or (each.is_("prep", "with", "to", "in") and not _lying(out, n - 1))
+                    for n, each in enumerate(out[fragment:], fragment)
                 )
                 item, k = self._list_from(items, k, headed, out[fragment:])
                 out.append(item)
@@ -122,6 +130,7 @@ class Cutter:
             if j >= len(items) or items[j].what != item.what:
                 return item, k
             told = any(each.what == item.what for each in before) and joined in ("", "and")
+            told = told or (joined == "and" and any(each.is_("pron", "both") for each in before))
             if headed and (
                 (closed and joined == "comma")
                 or (not told and self._predicate(items, j + 1, toward))
@@ -557,6 +566,9 @@ class Cutter:
         rest = fragment[fragment.index(subject) + 1 :]
         if any(e.what == "num" for e in rest) or any(e.what == "num" for e in fragment):
             return True
+        into = "placed" in current.kinds and any(e.is_("prep", "in", "on", "at") for e in rest)
+        if into and any(e.what == "place" for e in rest):
+            return True  # "moved K11 in tub 24 and K12 in tub 25"
         return any(e.is_("prep", "to", "with") for e in rest) and any(
             e.what in ENTITIES for e in rest
         )

@@ -306,6 +306,8 @@ def fill_left(span: Span) -> list[Draft]:
     if how == "given" and span.has("how", "sold"):
         how = "sold"
     animals = span.animals()
+    if not animals and span.has("mood", "either") and item is not None:
+        return [Draft("left", {"how": how}, score=2).ask("tag")]  # "sold one of the females"
     if not animals and not span.scene.tags:
         return []
     if item is not None and not item.sure and not animals:
@@ -421,6 +423,8 @@ def fill_named(span: Span) -> list[Draft]:
     words = [
         e.text for e in after if e.text.casefold() not in ("a", "the", "now", "please", "to", "it")
     ]
+    if any(e.what in ("place", "box", "slot") for e in after):
+        return []  # "Opal's home is now tub 44"
     drafts = _each(span, "named", {}, 2.5)
     for draft in drafts:
         if not words or any(

@@ -36,7 +36,8 @@ def fill_fed(span: Span) -> list[Draft]:
     if not eaters:
         left |= {name: fields[name] for name in ("dusted",) if name in fields}
     drafts = [_draft(span, eaters, fields, score)] if eaters else []
-    if spared and span.has("act", "feed", "give") and not _of_itself(span):
+    told = _of_itself(span) or span.has("fed", "refused")
+    if spared and span.has("act", "feed", "give") and not told:
         for draft in drafts:  # not fed is not refused, and "everyone" would hold them too
             draft.fields.pop("who", None)
             draft.ask("who", "ambiguous", tuple(e for e in eaters if e != "everyone"))

@@ -295,4 +295,6 @@ def _eggs_denied(span: Span) -> bool:
 def _denies_search(span: Span, item: Item) -> bool:
     """ "didn't search P1" found nothing out."""
     k = span.index(item)
+    if item.text.casefold() in ("nothing", "none", "nil", "zilch", "nada", "nowt"):
+        return False  # "G3 has nothing, I dug through her sand"
     return any(e.is_("act", "search", "check") for e in span.items[k + 1 : k + 4])

@@ -51,6 +51,9 @@ class HourFinder(Pieces):
     def _number(self, i: int) -> Found:
         if not self.text(i).isdigit():
             return self._dotted(i)
+        four = self._four_figures(i)
+        if four is not None:
+            return four
         number = int(self.text(i)[:6])
         half, j = self._half(i + 1)
         if half and 1 <= number <= 12:
@@ -60,6 +63,21 @@ class HourFinder(Pieces):
             half, j = self._half(clock)
             return "time", HourHint(number, 0, half), j
         return self._past_hour(i) or self._ish(i)
+
+    def _four_figures(self, i: int) -> Found:
+        """ "@ 0530", "since 0600", "at 1930": an hour and minutes; "since 2024" is a year."""
+        text = self.text(i)
+        lead = self.text(i - 1)
+        if len(text) != 4 or int(text[:2]) > 23 or int(text[2:]) > 59:
+            return None
+        marked = self.text(i + 1) in ("h", "hrs", "hours")
+        led = lead in ("@", "at", "since", "by", "from", "around", "till", "until", "~")
+        yearly = text[:2] in ("19", "20") and lead not in ("@", "at")
+        if not (marked or text[0] == "0" or (led and not yearly)):
+            return None
+        if self.counts(i + 1) and not marked:
+            return None
+        return "time", HourHint(int(text[:2]), int(text[2:]), "24"), i + 1 + marked
 
     def _dotted(self, i: int) -> Found:
         """ "5.45pm"; without its half it is a weight."""

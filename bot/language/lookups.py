@@ -12,6 +12,21 @@ from bot.language.wording import Lexicon
 _SPANS_OF_TIME = frozenset({"min", "mins", "minutes", "hr", "hrs", "hours", "days", "weeks", "ago"})
 
 
+_BEFORE_NO_NAME = frozenset(
+    {
+        *("a", "an", "the", "my", "his", "her", "its", "our", "your", "their", "this", "that"),
+        *("little", "some", "such", "very", "so", "too", "really", "quite", "is", "was", "are"),
+        *("looks", "all", "no", "any", "every", "about", "around", "over", "at", "only", "just"),
+    }
+)
+_AFTER_A_NAME = frozenset(
+    {
+        *("is", "has", "was", "had", "'s", "did", "didn't", "won't", "wouldn't", "hasn't"),
+        *("isn't", "looks", "weighs", "ate", "laid"),
+    }
+)
+
+
 class Lookup:
     """Single tokens of a message, with what the lexicon and the book say of them."""
 
@@ -99,11 +114,25 @@ class Lookup:
             for s in self.lexicon.single(self._text(j))
         )
 
+    def _as_name(self, i: int) -> bool:
+        """True where a small word stands as a name does: "noodle dropped his tail"."""
+        if self._text(i - 1) in _BEFORE_NO_NAME or len(self._text(i)) < 4:
+            return False
+        follow = self.tokens[i + 1] if i + 1 < len(self.tokens) else None
+        if follow is None:
+            return False
+        told = {s.cls for s in self.lexicon.single(follow.text)}
+        verb = bool(told & {"act", "sign", "fed", "how"}) or follow.text in _AFTER_A_NAME
+        moved = self._has(i - 1, "act") is not None and "prep" in told
+        return (verb and i == 0) or moved or follow.sort == "number"
+
     def _everyday(self, i: int) -> bool:
         """True for a name that is also a small word and not written as a name ("will", "may")."""
         token = self.tokens[i]
         senses = self.lexicon.single(token.text)
         if not senses or (token.raw[:1].isupper() and i > 0) or not token.spelled:
+            return False
+        if {s.cls for s in senses} == {"plain"} and self._as_name(i):
             return False
         small = {"mood", "prep", "pron", "joint", "plain", "day", "month", "weekday", "cue"}
         if token.raw[:1].isupper():

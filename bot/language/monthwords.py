@@ -166,6 +166,10 @@ class CalendarFinder(Pieces):
         text = self.text(k)
         if text.isdigit() and len(text) == 4 and text.startswith("20"):
             return int(text), k + 1
+        if self.sense(k, "number") == "20" and self.sense(k + 1, "number"):
+            short, end = self.small(k + 1)  # "twenty twenty five", as it is spoken
+            if short is not None and 10 <= short <= 99:
+                return 2000 + short, end
         return None, j
 
     def _ordinal(self, i: int) -> Found:

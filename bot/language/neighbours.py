@@ -6,6 +6,7 @@ the order of the table at the end, since one may clear the way for the next.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -78,7 +79,8 @@ def _empty_verb(near: Near) -> None:
     """ "has", "left" or "lost" with nothing that is had, left or lost."""
     item, after = near.item, near.after
     if item.is_("act", "give"):
-        empty = near.word in _HELPING and not _has_object(after)
+        gift = near.word in ("given", "gave") and any(e.is_("prep", "to") for e in after)
+        empty = near.word in _HELPING and not gift and not _has_object(after)
     elif item.is_("act", "leave"):
         empty = not _left_something(after)
     else:
@@ -235,6 +237,31 @@ def _in_her(near: Near) -> bool:
     return inside and (len(after) == 2 or after[2].text.casefold() not in ("'s", "s", "tub"))
 
 
+def _eggs_looked_for(near: Near) -> None:
+    """ "dug through her sand, zero eggs in there": what was looked for; she carries none."""
+    lead = near.before[-1] if near.before else None
+    none = lead is not None and lead.what == "num" and lead.value == 0
+    where = near.told("ground") or "there" in near.word
+    seen_in_sand = near.told("act", "search") and where
+    if near.item.is_("sign", "gravid") and "egg" in near.word and (none or seen_in_sand):
+        near.mean("act", "egg")
+
+
+_PUSHED = frozenset(
+    {"popped", "pushed", "squeezed", "pooped", "plopped", "dropped", "shot", "spat", "put", "had"}
+)
+
+
+def _pushed_out(near: Near) -> None:
+    """ "popped 2 out, N7+N8": laid, and nobody was taken out."""
+    if near.word not in _PUSHED or len(near.after) < 2 or near.after[0].what != "num":
+        return
+    out = [e for e in near.after[1:3] if e.is_("act", "out")]
+    if out and any(e.what == "tag" for e in near.before) and near.after[0].value <= 4:
+        out[0].senses.pop("act", None)
+        near.mean("act", "lay")
+
+
 def _my_eggs(near: Near) -> None:
     """ "my eggs" for breakfast are none of a gecko's."""
     mine = bool(near.before) and near.before[-1].text.casefold() == "my"
@@ -333,6 +360,39 @@ def _water_bowl(near: Near) -> None:
 # -- leaving and people ----------------------------------------------------------------------
 
 
+def _given_food(near: Near) -> None:
+    """ "have given to G3 and G4 two mealworms": fed, and not given away."""
+    if near.item.is_("how", "given") and "away" not in near.word:
+        rest = itertools.takewhile(lambda e: e.what != "stop", near.items[near.k + 1 :])
+        if any(e.is_("food") for e in rest):
+            near.mean("act", "give")
+
+
+_BUYING = frozenset({"bought", "buys", "has bought", "purchased", "paid for", "took home"})
+
+
+def _bought_from_us(near: Near) -> None:
+    """ "a chap from the club bought J4": somebody else did, so it is sold."""
+    if near.word not in _BUYING or not near.after or near.after[0].what != "tag":
+        return
+    if any(e.text.casefold() in ("i", "we") for e in near.before) or not near.before:
+        return
+    if all(c.tag for c in near.after[0].codes):
+        near.mean("how", "sold")
+        for each in near.before:  # who it was is no hearsay
+            each.senses.pop("mood", None)
+
+
+_LOOKING = ("looked under", "checked under", "looked in", "had a look", "looked at", "checked")
+
+
+def _looked_for_sex(near: Near) -> None:
+    """ "looked under C11, no pores": nobody's sand was searched."""
+    sexed = any(e.is_("sexmark") for e in near.items)
+    if near.item.is_("act", "search") and near.word.startswith(_LOOKING) and sexed:
+        near.drop("act")
+
+
 def _found_again(near: Near) -> None:
     """ "escaped but I caught her" is no loss."""
     later = near.items[near.k + 1 :]
@@ -356,6 +416,14 @@ def _no_sign_of(near: Near) -> None:
         e.is_("act") or e.is_("sign") or e.is_("fed") for e in near.after
     ):
         near.mean("mood", "neg")
+
+
+def _one_of_the(near: Near) -> None:
+    """ "one of the crested girls": which one is left open; no sex or species is told."""
+    if (near.item.is_("sex") or near.item.is_("species")) and any(
+        e.is_("mood", "either") for e in near.before[-4:]
+    ):
+        near.drop("sex", "species")
 
 
 def _somebody(near: Near) -> None:
@@ -407,6 +475,12 @@ RULES: tuple[Rule, ...] = (
     _place_weighed,
     _surely_what,
     _water_bowl,
+    _eggs_looked_for,
+    _pushed_out,
+    _given_food,
+    _bought_from_us,
+    _looked_for_sex,
+    _one_of_the,
 )
 
 

@@ -101,6 +101,10 @@ def _ready(asked: Asked) -> Fields:
     tag = _tag(asked)
     sex = asked.span.first("sex")
     fields: dict[str, Any] = {"tag": tag} if tag else {}
+    named = [t for item in asked.span.animals() for t in asked.span.tag_names(item)]
+    mate = next((each for each in named if each != tag), None)
+    if tag and mate:
+        fields["mate"] = mate
     if sex is not None and sex.get("sex") in ("female", "male"):
         fields["sex"] = sex.get("sex")
     elif asked.span.has("pron", "shefemale", "hemale"):  # "any of the girls ready?"

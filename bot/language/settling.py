@@ -62,6 +62,10 @@ def settled(items: Sequence[Item], view: View) -> list[Item]:
         for each in items[box + 1 : box + 3]:
             if each.what == "word" and (len(each.text) == 1 or each.is_("act", "name")):
                 each.senses = {}
+    for k, item in enumerate(items):
+        if _texted_to(items, k):
+            item.what, item.value = "word", None
+            item.senses = {"prep": Sense("prep", "to")}
     _names_mean_nothing(items)
     _all_but(items)
     if any(e.is_("act", "sex") for e in items) or _only_letters(items):
@@ -70,6 +74,18 @@ def settled(items: Sequence[Item], view: View) -> list[Item]:
     for k, item in enumerate(items):
         _stand_in(items, k, item)
     return items
+
+
+def _texted_to(items: Sequence[Item], k: int) -> bool:
+    """ "receptive 2 Ziggy", "moved G1 2 shelf 3": the 2 of a hurried thumb is "to"."""
+    item = items[k]
+    if item.what != "num" or item.text != "2" or not 0 < k < len(items) - 1:
+        return False
+    one, two = items[k - 1], items[k + 1]
+    if one.is_("sign") or one.is_("act", "out"):
+        return two.what == "tag"
+    moved = any(e.is_("act", "move") for e in items[:k])
+    return moved and one.what in ("tag", "slot") and two.what in ("place", "slot", "box")
 
 
 def _names_mean_nothing(items: Sequence[Item]) -> None:

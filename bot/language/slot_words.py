@@ -134,10 +134,18 @@ class SlotReader(CodeReader):
         named = False
         while self._has(k, "slotnoun") is not None or self._text(k) == "#":
             named, k = True, k + 1
-        number = self._heard(k) if named else self._number(k)
+        number = self._heard(k) if named or self._spoken_after(k) else self._number(k)
         if number is None or (not named and not self._bare_slot(k, number[1])):
             return None
         return self._numbers(box, number[0], number[1], named)
+
+    def _spoken_after(self, k: int) -> bool:
+        """ "oak three and oak for have veins": dictated, with nothing for the "for" to lead to."""
+        if self.figures or self._has(k, "soundnumber") is None:
+            return False
+        told = self._text(k + 1)
+        ended = k + 1 >= len(self.tokens) or self.tokens[k + 1].sort == "sign"
+        return ended or told in ("have", "has", "had", "are", "is", "and", "look", "looks", "both")
 
     def _bare_slot(self, k: int, j: int) -> bool:
         """In "box B 27.1" or "box B 2 eggs" the number is no slot."""

@@ -63,6 +63,8 @@ class Speller:
             return self._by_sound(word)
         from rapidfuzz.distance import OSA
 
+        if len(word) == 3:  # too short to guess a letter: only two changed about
+            found = {each for each in found if sorted(each) == sorted(word) or len(each) > 3}
         allowed = 1 if len(word) <= 5 else 2
         ranked = sorted(
             (_cost(OSA.distance(word, each), word, each) + (0 if self.words[each] else 0.3), each)

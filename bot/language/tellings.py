@@ -69,6 +69,8 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
         return True
     if words[0].is_("mood", "wish"):
         return False
+    if words[0].is_("act") and len(words[0].text.split()) > 2:
+        return False  # "did a quick dig through F7's sand" tells
     said = " ".join(e.text.casefold() for e in words[:3])
     if said.startswith(("last time", "the last time", "when last", "most recent")):
         return len(words) > 2
@@ -91,6 +93,8 @@ def _aux_asks(words: Sequence[Item]) -> bool:
     second = words[1]
     first = words[0].text.casefold().split()[0]
     if second.text.casefold() in ("anybody", "somebody", "someone", "anyone", "everybody"):
+        return True
+    if second.is_("act", "egg") and first in ("is", "are", "was", "were"):
         return True
     if second.what in ("tag", "slot", "box", "place"):
         return first not in ("had", "have") or (len(words) > 3 and first != "had")
@@ -159,6 +163,8 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
                 )
             ):
                 continue
+            if item.text.casefold() in ("someone", "somebody") and _object(sentence, k):
+                continue  # "put someone in with Luna": which male is asked
             if item.text.casefold() in ("every time", "each time") and _follows(sentence, k):
                 continue
             return True
@@ -173,6 +179,10 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
         if mood == "hearsay" and _owned(sentence, k):
             return True
     return False
+
+
+def _object(sentence: Sequence[Item], k: int) -> bool:
+    return k > 0 and sentence[k - 1].is_("act", "put", "pair", "move", "drop")
 
 
 def _follows(sentence: Sequence[Item], k: int) -> bool:
