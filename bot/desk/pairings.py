@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from bot.desk.animals import next_clutch_said, unknown
+from bot.desk.animals import mate_said, next_clutch_said, unknown
 from bot.desk.context import Context
 from bot.desk.plan import coming, lines_of, plan
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import Record
-from bot.wording import by_number, capped, day, joined, listed, say, weekday
+from bot.wording import by_number, capped, day, joined, listed, say, sentence, weekday
 
 if TYPE_CHECKING:
     from scheduler.colony import Pairing
@@ -50,8 +51,6 @@ def _last_day(session: Pairing, ctx: Context) -> date:
 
 def _misgivings(record: Record, ctx: Context) -> str:
     """What stood in the way of the pair before this session; said at its first session alone."""
-    from dataclasses import replace
-
     from scheduler.readiness import may_pair
 
     male, female = record.get("male"), record.get("female")
@@ -105,8 +104,11 @@ def _clutch_basis(tag: str, ctx: Context) -> str:
 def ready(request: Request, ctx: Context) -> Reply:
     """Who may be paired now; for the others, the first reason and until when.
 
-    Then what to do next: who is planned where in the coming two weeks, or how to find a mate.
+    Of one that is named, every reason. Then what to do next: who is planned where in the coming
+    two weeks, or how to find a mate.
     """
+    if request.get("tag"):
+        return Reply(_ready_one(request.get("tag"), request.get("mate"), ctx))
     if request.get("sex") == "male":
         return Reply(_free_males(ctx))
     from scheduler.readiness import ready_females
@@ -121,6 +123,47 @@ def ready(request: Request, ctx: Context) -> Reply:
     return Reply("\n".join([head, *rows, *_next(now, ctx)]))
 
 
+def _ready_one(tag: str, mate: str | None, ctx: Context) -> str:
+    """One animal alone, or a pair: yes, not yet or no, with every reason, and what is next."""
+    animals = ctx.pages.state.animals
+    for each in (tag, mate):
+        if each and each not in animals:
+            return unknown(each)
+    if mate and animals[tag].sex == animals[mate].sex != "unknown":
+        return "\n".join(_ready_one(each, None, ctx) for each in (tag, mate))
+    if animals[tag].sex == "male" and mate:
+        tag, mate = mate, tag
+    if animals[tag].sex == "unknown":
+        return say("match.unknown_sex", tag=tag)
+    if animals[tag].sex == "male":
+        return _male_alone(tag, ctx)
+    from scheduler.readiness import may_pair
+
+    verdict = may_pair(ctx.colony, tag, mate, ctx.today)
+    pair = say("ready.pair", tag=tag, mate=mate) if mate else tag
+    why = " ".join(verdict.reasons)
+    head = say("ready.row", tag=pair, word=_answer(verdict, ctx), why=why)
+    alone = say("ready.mate", tag=tag) if verdict.answer == "yes" and not mate else ""
+    return "\n".join([head, *(_sessions_of(tag, ctx) or ([alone] if alone else []))])
+
+
+def _male_alone(tag: str, ctx: Context) -> str:
+    """Whether a male is free now, and where he goes next."""
+    kept = ctx.pages.state.animals[tag]
+    if kept.status != "kept":
+        return sentence(f"{tag} {say(f'how.{kept.status}')}")
+    with_her = mate_said(tag, ctx)
+    head = f"{tag}: {with_her}" if with_her else say("ready.male", tag=tag)
+    return "\n".join([head, *(_sessions_of(tag, ctx) or [say("ready.mate", tag=tag)])])
+
+
+def _sessions_of(tag: str, ctx: Context) -> list[str]:
+    """The sessions that are planned for one animal in the coming two weeks."""
+    found = coming(ctx)
+    mine = tuple(each for each in found.sessions if tag in (each.male, each.female))
+    return lines_of(replace(found, sessions=mine, notes=()), ctx)
+
+
 def _next(ready: list[str], ctx: Context) -> list[str]:
     """What to do about those that are ready: the plan of two weeks, or the question for a mate."""
     found = coming(ctx)
@@ -130,9 +173,15 @@ def _next(ready: list[str], ctx: Context) -> list[str]:
 
 
 def _not_yet(verdict: Verdict, ctx: Context) -> str:
-    until = say("ready.until", day=day(verdict.until, ctx.today)) if verdict.until else ""
-    word = say(f"ready.{verdict.answer.replace(' ', '_')}")
-    return say("ready.row", tag=verdict.female, word=word, until=until, why=verdict.reasons[0])
+    word = _answer(verdict, ctx)
+    return say("ready.row", tag=verdict.female, word=word, why=verdict.reasons[0])
+
+
+def _answer(verdict: Verdict, ctx: Context) -> str:
+    """ "yes", "no", "not yet", or "not before 11 Mar"."""
+    if verdict.answer == "not yet" and verdict.until:
+        return say("ready.not_before", day=day(verdict.until, ctx.today))
+    return say(f"ready.{verdict.answer.replace(' ', '_')}")
 
 
 def _free_males(ctx: Context) -> str:
@@ -157,6 +206,8 @@ def match(request: Request, ctx: Context) -> Reply:
     kept = ctx.pages.state.animals.get(tag)
     if kept is None:
         return Reply(unknown(tag))
+    if request.get("mate"):
+        return Reply(_ready_one(tag, request.get("mate"), ctx))
     if kept.sex == "unknown":
         return Reply(say("match.unknown_sex", tag=tag))
     mates = mates_for(ctx.colony, tag, ctx.today)
@@ -170,10 +221,8 @@ def _mate(mate: Mate, ctx: Context) -> str:
     verdict = mate.verdict
     close = verdict.inbreeding
     related = say("match.related", f=f"{close:.3g}") if close else say("match.unrelated")
-    word = say(f"ready.{verdict.answer.replace(' ', '_')}")
-    until = say("ready.until", day=day(verdict.until, ctx.today)) if verdict.until else ""
     traits = say("match.traits", traits=listed(mate.shared_traits)) if mate.shared_traits else ""
     return say(
-        "match.row", tag=mate.tag, word=word, until=until, related=related, traits=traits,
+        "match.row", tag=mate.tag, word=_answer(verdict, ctx), related=related, traits=traits,
         why=verdict.reasons[0],
     )  # fmt: skip

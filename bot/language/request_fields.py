@@ -28,6 +28,15 @@ def _dates(asked: Asked) -> dict[str, Any]:
     return {"from": told[0], "to": told[1]} if told else _next_days(asked, today)
 
 
+def _tasks(asked: Asked) -> Fields:
+    """The days asked about; "what reminders do I have" looks a month ahead."""
+    told = _dates(asked)
+    if not told and any("reminder" in e.text.casefold() for e in asked.items):
+        today = asked.scene.now.date()
+        return {"from": today, "to": today + timedelta(days=30)}
+    return told
+
+
 def _hatching(asked: Asked) -> Fields:
     """The days asked about; of "when does B1 hatch" the slot."""
     slots = [s for e in asked.items if e.what == "slot" for s in asked.span.slot_names(e)]
@@ -97,14 +106,23 @@ def _free(asked: Asked) -> Fields:
     return {"box": boxes[0]} if boxes else {}
 
 
+def _mate(asked: Asked, tag: str | None) -> dict[str, Any]:
+    """A second animal that is named beside the first: "should I pair F3 with M2"."""
+    named = [each for item in asked.span.animals() for each in asked.span.tag_names(item)]
+    mate = next((each for each in named if each != tag), None)
+    return {"mate": mate} if tag and mate else {}
+
+
+def _match(asked: Asked) -> Fields:
+    fields = _with_tag(asked)
+    return None if fields is None else {**fields, **_mate(asked, fields.get("tag"))}
+
+
 def _ready(asked: Asked) -> Fields:
     tag = _tag(asked)
     sex = asked.span.first("sex")
     fields: dict[str, Any] = {"tag": tag} if tag else {}
-    named = [t for item in asked.span.animals() for t in asked.span.tag_names(item)]
-    mate = next((each for each in named if each != tag), None)
-    if tag and mate:
-        fields["mate"] = mate
+    fields |= _mate(asked, tag)
     if sex is not None and sex.get("sex") in ("female", "male"):
         fields["sex"] = sex.get("sex")
     elif asked.span.has("pron", "shefemale", "hemale"):  # "any of the girls ready?"
@@ -117,6 +135,9 @@ def _rates(asked: Asked) -> Fields:
         return {"by": "temperature"}
     if asked.has("pair"):
         return {"by": "pair"}
+    tag = _tag(asked)
+    if tag is not None and asked.scene.sex(tag) in ("female", "male"):
+        return {"by": asked.scene.sex(tag)}  # "what's the hatch rate for M1"
     sex = next(
         (
             e
@@ -375,12 +396,12 @@ def _help(asked: Asked) -> Fields:
 
 FIELDS: Mapping[str, Callable[[Asked], Fields]] = {
     "hatching": _hatching,
-    "tasks": _dates,
+    "tasks": _tasks,
     "feeders": _dates,
     "animal": _with_tag,
     "where": _with_tag,
     "next_clutch": _with_tag,
-    "match": _with_tag,
+    "match": _match,
     "history": _history,
     "box": _box,
     "free": _free,

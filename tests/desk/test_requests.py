@@ -114,9 +114,27 @@ def test_ready_says_who_and_why_not(busy: Desk) -> None:
     assert busy.ask("ready", sex="male") == "No male is free now."
 
 
+def test_ready_of_one_says_all_that_stands_in_the_way(busy: Desk) -> None:
+    """Of F7 alone: not yet, and when she is next with M2; of F3: yes, and how to find a mate."""
+    said = busy.ask("ready", tag="F7")
+    assert said.startswith("F7: not yet, not before 11 Mar. M2 is in with F7 now. No weight")
+    assert "Plan:\n12 to 14 Mar: M2 with F7." in said and "F3" not in said
+    assert busy.ask("ready", tag="F3").startswith("F3: yes. ")
+    assert busy.ask("ready", tag="M2").startswith("M2: In with F7 since")
+    assert busy.ask("ready", tag="F9") == "There is no F9 in the book."
+
+
+def test_ready_of_a_pair_is_of_both(busy: Desk) -> None:
+    """Whichever is named first; of two females each is answered by herself."""
+    for first, second in (("F3", "M2"), ("M2", "F3")):
+        assert busy.ask("ready", tag=first, mate=second).startswith("F3 with M2: not yet")
+    assert busy.ask("match", tag="F3", mate="M2").startswith("F3 with M2: not yet")
+    assert "\nF7: not yet" in busy.ask("ready", tag="F3", mate="F7")
+
+
 def test_match_ranks_mates(busy: Desk) -> None:
     """Each mate with whether it may be, how related, and why."""
-    assert "F3: not yet until 11 Mar" in busy.ask("match", tag="M2")
+    assert "F3: not yet, not before 11 Mar" in busy.ask("match", tag="M2")
     busy.log(rec("parted", male="M2", female="F7", on=date(2026, 3, 9)))
     assert busy.ask("match", tag="M2").startswith("Mates for M2, best first:\nF3: yes, not related")
 
