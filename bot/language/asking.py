@@ -162,7 +162,8 @@ _STRONG = frozenset(
         "season",
         "breedplan",
         "oftimes",
-        "isnow",
+        "canput",
+        "tryagain",
     }
 )
 _ORDER = (

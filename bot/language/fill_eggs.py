@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from bot.language.codes import box_slots
 from bot.language.drafts import Draft, Span, check_slots
@@ -17,23 +17,45 @@ _EVERY = frozenset({"all", "everything", "every", "both", "whole"})
 
 def _whole_box(span: Span) -> tuple[str, ...]:
     """ "all of box B": every egg of it."""
-    if not any(e.text.casefold().split()[0] in _EVERY for e in span.items if e.text.strip()):
+    return tuple(_lying(span)) if _said_every(span) and not span.animals() else ()
+
+
+def _lying(span: Span) -> Iterator[str]:
+    """The slots with an egg in them of the boxes named."""
+    for each in span.what("box"):
+        for box in each.value:
+            for slot in box_slots(box, span.view) if box in span.view.boxes else ():
+                if slot in span.view.eggs:
+                    yield slot
+
+
+def _of_a_dam(span: Span) -> tuple[str, ...]:
+    """ "both of F7's eggs in B": those of hers that lie there, where they are as many as said."""
+    tags = [t for e in span.animals() for t in span.tag_names(e)]
+    every = span.has("pron", "both") or _said_every(span)
+    if len(tags) != 1 or not every or not span.what("box"):
         return ()
-    return tuple(
-        slot
-        for each in span.what("box")
-        for box in each.value
-        if box in span.view.boxes
-        for slot in box_slots(box, span.view)
-        if slot in span.view.eggs
-    )
+    found = tuple(s for s in _lying(span) if span.view.eggs[s].dam == tags[0])
+    both = any(e.text.casefold().startswith("both") for e in span.items)
+    return found if len(found) == 2 or not both else ()
+
+
+def _judged_first(span: Span, slots: tuple[str, ...]) -> tuple[str, ...]:
+    """ "A1 good A2 bad": the question is about the first."""
+    words = [n for n, e in enumerate(span.items) if e.is_("better") or e.is_("spoil")]
+    ahead = [s for e in span.slot_items() if span.index(e) < words[0] for s in span.slot_names(e)]
+    return tuple(ahead) if len(words) > 1 and ahead else slots
+
+
+def _said_every(span: Span) -> bool:
+    return any(set(e.text.casefold().split()) & _EVERY for e in span.items)
 
 
 def fill_checked(span: Span) -> list[Draft]:
     """`checked`: slots in a state, as last said; "good" counts only beside a candling."""
     states = [e for e in span.items if e.is_("state")]
     candled = span.has("act", "candle", "check")
-    slots = slots_of(span) or _whole_box(span)
+    slots = slots_of(span, carry=not span.what("box")) or _of_a_dam(span) or _whole_box(span)
     state = None
     if states:
         sure = [e.get("state") for e in states if e.get("state") != "unsure"]
@@ -43,16 +65,21 @@ def fill_checked(span: Span) -> list[Draft]:
             state = "unsure"
     elif span.has("better") and candled:
         state = "fertile"
-    if state is None and not candled:
+    judged = span.has("better") or span.has("spoil")
+    if state is None and not candled and not (judged and slots):
         return []
     if span.has("act", "check") and not states and not slots:
         return []
-    if not slots and not candled:
+    if not slots and not candled and not (state and span.what("box")):
         return []
-    score = 2.0 + (1 if candled else 0) + (1 if state else 0) + (1 if span.slot_items() else 0)
+    if state is None and not candled:
+        slots = _judged_first(span, slots)
+    score = 2.0 + (2 if slots and not span.slot_items() else 0) + (1 if candled else 0) + (1 if state else 0) + (1 if span.slot_items() else 0)
     draft = Draft("checked", {"slots": slots} if slots else {}, score=score)
     if not slots:
-        return [draft.ask("slots")] if state or not span.animals() else []
+        lying = tuple(_lying(span))[:6]
+        draft.fields.update({"state": state} if state not in (None, "unsure") else {})
+        return [draft.ask("slots", choices=lying)] if state or not span.animals() else []
     check_slots(draft, "slots", slots, span.scene, "egg")
     if len(slots) > 1 and _one_of_them(span):
         draft.fields.update({"state": state} if state not in (None, "unsure") else {})

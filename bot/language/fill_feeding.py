@@ -31,11 +31,15 @@ def fill_fed(span: Span) -> list[Draft]:
     if either is not None:
         asked = Draft("fed", fields, score=score)
         return [asked.ask("who", "ambiguous", tuple(named), either.text)]
+    if span.has("everyone") and span.first("everyone") is span.first("fed", "refused"):
+        refusing = named  # "no one wanted food"
     eaters = [each for each in named if each not in refusing]
     left = {name: fields[name] for name in ("food",) if name in fields}
     if not eaters:
         left |= {name: fields[name] for name in ("dusted",) if name in fields}
-    drafts = [_draft(span, eaters, fields, score)] if eaters else []
+    drafts = [_draft(span, eaters, each, score) for each in _meals(span, fields)] if eaters else []
+    if spared and (more := _apart(span, spared)) is not None:
+        return [*drafts, _draft(span, spared, {**left, "count": more}, score)]
     told = _of_itself(span) or span.has("fed", "refused")
     if spared and span.has("act", "feed", "give") and not told:
         for draft in drafts:  # not fed is not refused, and "everyone" would hold them too
@@ -92,6 +96,30 @@ def _meal(span: Span, food: Item | None) -> dict[str, object]:
     if span.has("fed", "dusted"):
         fields["dusted"] = True
     return fields
+
+
+def _meals(span: Span, fields: dict[str, object]) -> list[dict[str, object]]:
+    """One meal for each feeder told with its own figure: "4 crickets and 2 mealworms"."""
+    foods = [e for e in span.items if e.is_("food")]
+    if len({e.get("food") for e in foods}) < 2 or len(foods) != len({e.get("food") for e in foods}):
+        return [fields]
+    out = []
+    for food in foods:
+        k = span.index(food)
+        counts = [e for e in span.items[max(0, k - 2) : k] if e.what == "num"]
+        meal = {name: value for name, value in fields.items() if name != "count"}
+        meal["food"] = food.get("food")
+        if counts and "whole" in counts[-1].senses:
+            meal["count"] = int(counts[-1].value)
+        out.append(meal)
+    return out
+
+
+def _apart(span: Span, spared: list[str]) -> int | None:
+    """ "everyone had 4 apart from M2 who had 6": how many the one left out had."""
+    item = next(e for e in span.animals() if set(span.tag_names(e)) & set(spared))
+    after = [e for e in span.items[span.index(item) + 1 :] if e.what == "num"]
+    return int(after[0].value) if len(after) == 1 and "whole" in after[0].senses else None
 
 
 def _draft(span: Span, who: list[str], fields: dict[str, object], score: float) -> Draft:
@@ -194,12 +222,22 @@ def _everyone(span: Span, food: Item | None, named: bool) -> bool:
     return True
 
 
+def _out_of(span: Span, number: Item) -> bool:
+    """ "2 of her 5", "3 out of 4"."""
+    rest = span.items[span.index(number) + 1 : span.index(number) + 4]
+    of = bool(rest) and (rest[0].is_("prep", "of") or rest[0].text.casefold() == "out of")
+    return of and any(e.what == "num" for e in rest)
+
+
 def _count(span: Span, food: Item | None) -> int | None:
     """How many each: the number that leads the food, or stands with "each"."""
     numbers = span.numbers(whole=True)
     if food is not None:
         k = span.index(food)
         lead = [n for n in numbers if n.i < food.i and span.index(n) >= k - 3]
+        eaten = [n for n in numbers if n.i < food.i and _out_of(span, n)]
+        if eaten:
+            return int(eaten[0].value)  # "ate 2 of her 5 crickets"
         if lead:
             of_many = [
                 n
@@ -215,7 +253,9 @@ def _count(span: Span, food: Item | None) -> int | None:
     if each is not None and numbers:
         return int(numbers[-1].value)
     if food is not None:
-        return None
+        lead = span.items[span.index(food) - 1 : span.index(food)]
+        one = any(e.text.casefold() in ("a", "an") for e in lead) and not food.text.endswith("s")
+        return 1 if one and span.has("act", "give", "feed") else None
     return (
         int(numbers[0].value)
         if numbers and (span.has("act", "feed") or not span.has("act"))

@@ -62,10 +62,15 @@ def gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
         and any(e.is_("ground") or e.is_("placenoun") for e in clause.items)
     ):
         return frozenset({"paired"})
+    told = [e for e in clause.items if e.what not in ("date", "time")]
+    if len(tags) == 1 and len(tags[0].value) == 2 and told[-1].is_("prep", "in"):
+        return frozenset({"paired"})  # "M2/F5 in"
     if "tag" in whats and "place" in whats and any(e.is_("prep", "to", "in") for e in clause.items):
         return frozenset({"placed"})
     if "tag" in whats and any(e.is_("prep", "with") for e in clause.items):
         return frozenset({"paired"})
+    if "slot" in whats and _judged(clause.items):
+        return frozenset({"checked"})
     if "slot" in whats and any(e.is_("prep", "to") for e in clause.items):
         return frozenset({"shifted"})
     if (
@@ -96,6 +101,13 @@ def told_behind(clauses: Sequence[Clause]) -> None:
             clause.kinds = frozenset({"fed"})
         else:
             food = None
+
+
+def _judged(items: Sequence[Item]) -> bool:
+    """ "A1 good", "A1's fine": an egg is called good or bad and nothing else is told."""
+    good = any(e.is_("better") or e.is_("spoil") for e in items)
+    others = any(e.what in ("tag", "num", "place", "grams", "temp", "pct") for e in items)
+    return good and not others
 
 
 def _whole(items: Sequence[Item]) -> bool:

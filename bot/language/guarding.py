@@ -45,6 +45,9 @@ class Accounts:
             self.figures.add(float(value))
         elif isinstance(value, str):
             self.words.add(value.casefold())
+            egg = self.view.eggs.get(value)
+            if egg is not None and egg.dam:
+                self.words.add(egg.dam.casefold())
             seen = self.view.animals.get(value)
             if seen is not None and seen.place:
                 self.words.add(seen.place.casefold())
@@ -221,6 +224,10 @@ def _used(items: Sequence[Item], k: int, record: Record, accounts: Accounts, lex
         return True
     if record.kind == "left":  # the price
         return True
+    if record.kind == "fed" and any(
+        e.is_("prep", "of") or e.text.casefold() == "out of" for e in items[max(0, k - 2) : k]
+    ):
+        return True  # "2 of her 5"
     if item.what == "num" and (
         item.text.casefold().split()[-1] in _ONE_OF_IT or _guessed(item, lex)
     ):

@@ -164,7 +164,8 @@ _INHERITED = frozenset(
 
 def _tells_a_trait(items: Sequence[Item], k: int, before: Sequence[Item]) -> bool:
     """ "trait stripe is recessive": how a trait is inherited is a note."""
-    if items[k].text.casefold() not in ("trait", "morph") or (before and before[-1].what != "stop"):
+    opens = items[k].text.casefold() in ("trait", "morph") or items[k].is_("trait")
+    if not opens or (before and before[-1].what != "stop"):
         return False
     return any(e.text.casefold() in _INHERITED for e in items[k + 1 : k + 8])
 

@@ -121,6 +121,20 @@ def _lost_weight(after: Sequence[Item]) -> bool:
     )
 
 
+def _tried(near: Near) -> None:
+    """ "M2 tried, F3 wasn't having it": what he tried is told by what she did."""
+    tagged = bool(near.before) and near.before[-1].what == "tag"
+    if near.word == "tried" and tagged and not near.after:
+        near.drop("mood")
+
+
+def _no_interest(near: Near) -> None:
+    """ "M2 and F3: no interest" is told of two; of one it may be food that is left."""
+    tags = sum(len(e.value) for e in near.items if e.what == "tag")
+    if near.word == "no interest" and (tags < 2 or near.told("food") or near.told("act", "feed")):
+        near.drop("sign")
+
+
 def _mate(near: Near) -> None:
     """ "did not mate", "F3 mate M2"; else a friend."""
     before, after = near.before, near.after
@@ -164,6 +178,8 @@ def _gone_bad(near: Near) -> None:
     """ "has gone mouldy", "went thin": it turned so, and was moved nowhere."""
     item, after = near.item, near.after
     if item.is_("act", "move", "put") and near.word.endswith(_TURNING):
+        if not after and any(e.what == "slot" for e in near.items):
+            near.drop("act")  # "A1 smells, gone"
         turned = [e for e in after[:4] if e.is_("state") or e.is_("sign")]
         if turned and not any(e.what in ENTITIES for e in after[: after.index(turned[0])]):
             near.drop("act")
@@ -346,6 +362,16 @@ def _all_of_what(near: Near) -> None:
         near.drop("everyone")
 
 
+_SHOPS = frozenset({"bought", "ordered", "buying", "ordering", "stocked up", "got in", "restocked"})
+
+
+def _shopping(near: Near) -> None:
+    """ "bought 200 crickets" feeds nobody."""
+    bought = any(e.text.casefold() in _SHOPS for e in near.before)
+    if near.item.is_("food") and bought and not near.holds("tag", "place"):
+        near.drop("food")
+
+
 def _water_bowl(near: Near) -> None:
     """A water dish waters no box, and "water" beside another deed is none."""
     if not near.item.is_("act", "water"):
@@ -481,6 +507,9 @@ RULES: tuple[Rule, ...] = (
     _bought_from_us,
     _looked_for_sex,
     _one_of_the,
+    _shopping,
+    _tried,
+    _no_interest,
 )
 
 

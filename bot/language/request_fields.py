@@ -77,7 +77,10 @@ def _history(asked: Asked) -> Fields:
     if tag:
         return {"tag": tag}
     places = asked.span.place_names()
-    return {"tag": places[0][0]} if places else {}
+    if places:
+        return {"tag": places[0][0]}
+    slots = [slot for e in asked.span.what("slot") for slot in asked.span.slot_names(e)]
+    return {"tag": slots[0]} if slots else {}
 
 
 def _box(asked: Asked) -> Fields:

@@ -82,7 +82,9 @@ class SlotReader(CodeReader):
         follow = self.tokens[i + 1] if i + 1 < len(self.tokens) else None
         if (
             not (
-                self._text(i - 1) in ("in", "to", "into", "for") or self._has(i - 1, "act", "water")
+                self._text(i - 1) in ("in", "to", "into", "for")
+                or self._has(i - 1, "act", "water")
+                or (self._text(i - 1) == "of" and self._text(i - 2) in ("all", "whole", "rest"))
             )
             or find_box(token.text, self.view) is None
         ):

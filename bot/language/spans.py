@@ -106,6 +106,8 @@ def asked_ahead(name: str, items: Sequence[Item]) -> bool:
     """True for a stretch that alone makes a question of what is to come ("hatches in march");
     not for one that is over, nor for a month beside what happened ("hatched in march")."""
     if name.startswith("month:"):
+        if any(e.is_("mood", "plan") for e in items):
+            return True  # "which eggs should open in march"
         return not any(e.is_("act") and e.form == "past" for e in items)
     return name.partition(":")[0] not in _BEHIND
 

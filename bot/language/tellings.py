@@ -63,6 +63,8 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
         and len(words) > 1
     ):
         words = words[1:]
+    if mark == "?" and _tag_question(words):
+        mark = ""
     if not words or (mark != "?" and words[0].what in ENTITIES):
         return False
     if mark == "?":
@@ -84,6 +86,17 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
     if first == "when" and len(words) > 2 and words[1].what in ("tag", "slot", "box"):
         return not any(e.form in ("often", "base") for e in words[2:4]) or len(words) <= 3
     return not (first == "when" and len(words) > 2 and words[1].is_("pron"))
+
+
+_TAGS = frozenset({"ok", "okay", "right", "alright", "yeah", "yes", "innit", "yep", "all right"})
+
+
+def _tag_question(words: Sequence[Item]) -> bool:
+    """ "fed the geckos in rack A 5 each ok?": told, with a word after it that asks for a nod."""
+    if len(words) < 4 or words[-1].text.casefold() not in _TAGS:
+        return False
+    first = words[1] if words[0].text.casefold() in ("i", "we", "i've", "we've") else words[0]
+    return first.is_("act") and first.form == "past" and not first.is_("act", "egg")
 
 
 def _aux_asks(words: Sequence[Item]) -> bool:
@@ -163,6 +176,8 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
                 )
             ):
                 continue
+            if mood == "hearsay" and _buyer(sentence, k):
+                continue
             if item.text.casefold() in ("someone", "somebody") and _object(sentence, k):
                 continue  # "put someone in with Luna": which male is asked
             if item.text.casefold() in ("every time", "each time") and _follows(sentence, k):
@@ -178,6 +193,17 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
                 return True
         if mood == "hearsay" and _owned(sentence, k):
             return True
+    return False
+
+
+def _buyer(sentence: Sequence[Item], k: int) -> bool:
+    """ "sold H3 to a lady from the club": whom it went to is no hearsay."""
+    for n, item in enumerate(sentence[:k]):
+        if item.is_("how", "sold", "given") or item.is_("act", "give"):
+            rest = sentence[n + 1 : k + 1]
+            return any(e.what == "tag" for e in sentence[:k]) and any(
+                e.is_("prep", "to") for e in rest
+            )
     return False
 
 
