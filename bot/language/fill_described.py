@@ -29,6 +29,7 @@ DAYS_IN = {"day": 1.0, "week": 7.0, "month": 30.44, "year": 365.25}
 """Days in what an age is told in; the months and years of the mean Gregorian year."""
 _UNIT = re.compile(r"(?P<count>[\d.]*)\s*(?P<unit>d|w|m|y)[a-z]*$")
 OLDEST_YEARS = 60  # no gecko that is kept is older: an age beyond it is a slip (ours)
+MOST_PIECES = 80  # a longer message is no description of a few animals (ours)
 _OTHER_SEX = {"she": "male", "her": "male", "hers": "male", "he": "female", "his": "female"}
 _SEXES = {"sire": "male", "dam": "female"}
 
@@ -99,6 +100,8 @@ class _Told:
 
 def described(items: Sequence[Item], scene: Scene, talk: Talk = NO_TALK) -> Reading | None:
     """The reading of a message that only describes animals of the book; None for any other."""
+    if len(items) > MOST_PIECES:
+        return None
     told: list[_Told] = []
     before, bare = _spoken_of(scene, talk)
     for sentence, mark in sentences(items):

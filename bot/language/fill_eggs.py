@@ -74,7 +74,8 @@ def fill_checked(span: Span) -> list[Draft]:
         return []
     if state is None and not candled:
         slots = _judged_first(span, slots)
-    score = 2.0 + (2 if slots and not span.slot_items() else 0) + (1 if candled else 0) + (1 if state else 0) + (1 if span.slot_items() else 0)
+    score = 2.0 + bool(candled) + bool(state) + bool(span.slot_items())
+    score += 2 if slots and not span.slot_items() else 0
     draft = Draft("checked", {"slots": slots} if slots else {}, score=score)
     if not slots:
         lying = tuple(_lying(span))[:6]

@@ -18,6 +18,8 @@ from bot.language.tellings import is_question
 _FILE = Path(__file__).with_name("stating.toml")
 MOST_ABOUT = 4
 """A message that names more than this is a list of something, and no note on each."""
+MOST_PIECES = 80
+"""What is longer is pasted, and no statement of one thing."""
 _SEX_OF = {"she": "female", "he": "male"}
 
 
@@ -30,7 +32,7 @@ def _words() -> Mapping[str, tuple[str, ...]]:
 def stated(reading: Reading, items: Sequence[Item], scene: Scene) -> Reading:
     """The reading; where nothing was understood of a statement, marked as one, with whom or what
     it is about. Questions, orders and what is denied, planned, wished or hearsay are none."""
-    if reading.outcome is not Outcome.UNCLEAR or not _tells(items):
+    if reading.outcome is not Outcome.UNCLEAR or len(items) > MOST_PIECES or not _tells(items):
         return reading
     about = _known(items, scene)
     if len(about) > MOST_ABOUT or not (about or _of_the_house(items)):
