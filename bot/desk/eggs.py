@@ -12,7 +12,7 @@ from bot.desk.context import Context
 from bot.language.reading import Request
 from bot.messages import Reply
 from bot.records import Record
-from bot.wording import capped, day, joined, listed, say, span
+from bot.wording import capped, day, joined, listed, near, say, span
 from scheduler.facts import HOPELESS, slot_order
 
 if TYPE_CHECKING:
@@ -101,19 +101,29 @@ def hatching(request: Request, ctx: Context) -> Reply:
         return Reply(egg_story(request.get("slot"), ctx))
     start = request.get("from", ctx.today)
     end = request.get("to", start)
-    rows = []
+    rows, later = [], []
     for (dam, laid), eggs in _clutches(ctx):
         window = _window(eggs[0], ctx)
+        if window.start > end:
+            later.append((window.centre, listed(egg.slot or "?" for egg in eggs)))
         if window.start <= end and max(window.end, ctx.today) >= start:
             slots = listed(egg.slot or "?" for egg in eggs)
             values = {"slots": slots, "dam": dam or "?", "laid": day(laid, ctx.today)}
             values["state"] = _progress(eggs, window, ctx.today)
             rows.append((window.centre, say("hatching.row", **values, **said(window, ctx.today))))
-    when = span(start, end, ctx.today)
+    when = near(start, ctx.today) if start == end else span(start, end, ctx.today)
     if not rows:
-        return Reply(say("hatching.none", when=when))
+        return Reply(joined([say("hatching.none", when=when), _first_of(later, ctx)]))
     lines = capped([row for _, row in sorted(rows)], MOST_LISTED)
     return Reply("\n".join([say("hatching.head", when=when), *lines]))
+
+
+def _first_of(later: Sequence[tuple[date, str]], ctx: Context) -> str:
+    """What hatches next after the days asked about; nothing where nothing will."""
+    if not later:
+        return ""
+    when, slots = min(later)
+    return say("hatching.next", slots=slots, day=day(when, ctx.today))
 
 
 def _progress(eggs: Sequence[Egg], window: Window, today: date) -> str:

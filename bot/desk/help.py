@@ -13,13 +13,19 @@ TOPICS = ("animals", "pairings", "eggs", "feeding", "climate", "reminders", "que
 
 def help_about(request: Request, ctx: Context) -> Reply:
     """One topic with its examples, or the topics there are."""
-    topic = _topic(str(request.get("about") or "").casefold())
+    topic = _meant(f"{request.get('about') or ''} {ctx.message.text}")
     if topic == "safety":
         return Reply(_safety())
     if topic is None:
         choices = tuple(Choice(each, f"help {each}") for each in TOPICS)
         return Reply(say("help.topics", topics=", ".join(TOPICS)), choices)
     return Reply("\n".join([say(f"help.head_{topic}"), *examples(topic)]))
+
+
+def _meant(said: str) -> str | None:
+    """The topic that some word of a message means."""
+    found = (_topic(word.strip(",.!?;:'\"").casefold()) for word in said.split())
+    return next((topic for topic in found if topic), None)
 
 
 def _topic(about: str) -> str | None:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from bot.desk.animals import mate_said, next_clutch_said, unknown
+from bot.desk.animals import next_clutch_said, unknown
 from bot.desk.context import Context
 from bot.desk.plan import coming, lines_of, plan
 from bot.language.reading import Request
@@ -152,8 +152,12 @@ def _male_alone(tag: str, ctx: Context) -> str:
     kept = ctx.pages.state.animals[tag]
     if kept.status != "kept":
         return sentence(f"{tag} {say(f'how.{kept.status}')}")
-    with_her = mate_said(tag, ctx)
-    head = f"{tag}: {with_her}" if with_her else say("ready.male", tag=tag)
+    stay = next((each for each in ctx.pages.state.open_pairings() if each.male == tag), None)
+    if stay is None:
+        head = say("ready.male", tag=tag)
+    else:
+        since = day(stay.put_in, ctx.today)
+        head = say("ready.male_in", tag=tag, mate=stay.female, since=since)
     return "\n".join([head, *(_sessions_of(tag, ctx) or [say("ready.mate", tag=tag)])])
 
 

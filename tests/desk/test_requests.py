@@ -28,7 +28,7 @@ def busy(desk: Desk) -> Desk:
 def test_hatching_lists_clutches_whose_window_touches_the_days(busy: Desk) -> None:
     """Both eggs of a clutch stand in one line; a week without any says so."""
     week = busy.ask("hatching", **{"from": TODAY, "to": TODAY + timedelta(6)})
-    assert week == "Nothing is expected to hatch, 10 to 16 Mar."
+    assert week == "Nothing is expected to hatch, 10 to 16 Mar. Next: B4 and B5, about 4 May."
     may = busy.ask("hatching", **{"from": date(2026, 5, 1), "to": date(2026, 5, 31)})
     assert may.startswith("Hatching, 1 to 31 May:\nB4 and B5 from F3, laid 1 Mar: about ")
 
@@ -120,7 +120,7 @@ def test_ready_of_one_says_all_that_stands_in_the_way(busy: Desk) -> None:
     assert said.startswith("F7: not yet, not before 11 Mar. M2 is in with F7 now. No weight")
     assert "Plan:\n12 to 14 Mar: M2 with F7." in said and "F3" not in said
     assert busy.ask("ready", tag="F3").startswith("F3: yes. ")
-    assert busy.ask("ready", tag="M2").startswith("M2: In with F7 since")
+    assert busy.ask("ready", tag="M2").startswith("M2 is in with F7 since 8 Mar.")
     assert busy.ask("ready", tag="F9") == "There is no F9 in the book."
 
 
@@ -352,3 +352,13 @@ def test_a_labels_code_is_a_link_to_us_where_our_name_is_known(
         busy.bot = bot
         busy.take(reading)
     assert drawn == [of, code]
+
+
+def test_help_finds_its_topic_in_the_words_typed(desk: Desk) -> None:
+    """ "help eggs" is about eggs, also where the reading keeps no topic of it."""
+    desk.typed = "help eggs"
+    assert desk.ask("help").startswith("Eggs.")
+    desk.typed = "how do I log a feeding"
+    assert desk.ask("help", about="log feeding").startswith("Feeding.")
+    desk.typed = "help"
+    assert desk.ask("help").startswith("Just say what happened")
