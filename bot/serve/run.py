@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import random
 import signal
 import sys
@@ -40,6 +41,7 @@ SIGNALS = (signal.SIGTERM, signal.SIGINT)
 RING = 2.0  # seconds between looks at the wall clock
 AT_A_TIME = 20  # households told of what is due before the next message gets its turn
 LAST_WORDS = 3.5  # seconds to send what is owed when we end
+STARTING = 10.0  # seconds for the first messages, before what few of them need is made ready
 BOOK_ANSWERS = 3.0  # seconds within which a usable book can be written
 
 
@@ -131,10 +133,9 @@ class _Serve:
         if code is not None and self.settings.owner_code is None:
             print(f"owner code {code}", flush=True)
         log.info("serving", channels=sorted(self.senders), worker=self.delivery.worker)
-        self.trials.submit(calendar_days.warm)  # beside the first messages, which seldom need it
-        work = [self._never_ending(self._ring), self._never_ending(self.delivery.run)]
         polling = self._updates()
-        tasks = [asyncio.create_task(each) for each in work]
+        work = (self._ring, self.delivery.run, self._settle)
+        tasks = [asyncio.create_task(self._never_ending(each)) for each in work]
         asked = asyncio.create_task(self._never_ending(polling)) if polling else None
         await self.stop.wait()
         log.info("ending")
@@ -148,6 +149,17 @@ class _Serve:
         if self.phone is not None:
             await self.phone.finish(0.5)
         log.info("ended")
+
+    async def _settle(self) -> None:
+        """Once the start is over: make ready for dates, and look for garbage again.
+
+        What the start made stays to the end, so it is not looked through every time.
+        """
+        await asyncio.sleep(STARTING)
+        await asyncio.get_running_loop().run_in_executor(self.trials, calendar_days.warm)
+        gc.collect()
+        gc.freeze()
+        gc.enable()
 
     def _owner_code(self) -> str | None:
         with self.book.writing() as conn:
