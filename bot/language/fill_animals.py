@@ -56,9 +56,9 @@ def fill_seen(span: Span) -> list[Draft]:
     if item is None:
         return []
     sign = item.get("sign") or ""
-    if item.text.casefold() in _OVER:  # slim, or only not seen any more
+    if item.word in _OVER:  # slim, or only not seen any more
         return [d.ask("sign", "ambiguous", ("slim",)) for d in _each(span, "seen", {}, heart=item)]
-    if item.text.casefold() in _VAGUELY_ILL:
+    if item.word in _VAGUELY_ILL:
         return [d.ask("sign", "ambiguous", _ILL) for d in _each(span, "seen", {}, heart=item)]
     animals = span.animals()
     tags = [tag for each in animals for tag in span.tag_names(each)]
@@ -166,7 +166,7 @@ def _change(span: Span, item: Item) -> bool:
     lead = span.before(item)
     if lead is None:
         return False
-    word = lead.text.casefold()
+    word = lead.word
     if word in (
         "lost",
         "gained",

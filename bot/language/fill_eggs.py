@@ -36,7 +36,7 @@ def _of_a_dam(span: Span) -> tuple[str, ...]:
     if len(tags) != 1 or not every or not span.what("box"):
         return ()
     found = tuple(s for s in _lying(span) if span.view.eggs[s].dam == tags[0])
-    both = any(e.text.casefold().startswith("both") for e in span.items)
+    both = any(e.word.startswith("both") for e in span.items)
     return found if len(found) == 2 or not both else ()
 
 
@@ -48,7 +48,7 @@ def _judged_first(span: Span, slots: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _said_every(span: Span) -> bool:
-    return any(set(e.text.casefold().split()) & _EVERY for e in span.items)
+    return any(set(e.word.split()) & _EVERY for e in span.items)
 
 
 def fill_checked(span: Span) -> list[Draft]:
@@ -151,7 +151,7 @@ def fill_hatched(span: Span) -> list[Draft]:
     if weak and not fresh and not span.has("act", "out", "part", "give", "name"):
         return []
     parted = span.first("act", "part")
-    if weak and parted is not None and "out" not in parted.text.casefold():
+    if weak and parted is not None and "out" not in parted.word:
         return []
     if weak and not span.what("slot"):
         return []
@@ -192,7 +192,7 @@ _YOUNG = frozenset({"baby", "babies", "young", "youngster", "youngsters", "gecko
 def _of_young(span: Span, number: Item) -> bool:
     """ "one baby", "two healthy little geckos"."""
     k = span.index(number)
-    return any(each.text.casefold() in _YOUNG for each in span.items[k + 1 : k + 4])
+    return any(each.word in _YOUNG for each in span.items[k + 1 : k + 4])
 
 
 def _parent_named(span: Span, tag: str) -> bool:
@@ -259,7 +259,7 @@ def _goal(span: Span, items: Sequence[Item]) -> Item | None:
 def _after_move(span: Span, item: Item) -> bool:
     lead = span.before(item)
     return lead is not None and (
-        lead.is_("act", "at") or (lead.is_("act", "move") and lead.text.casefold().endswith("in"))
+        lead.is_("act", "at") or (lead.is_("act", "move") and lead.word.endswith("in"))
     )
 
 

@@ -147,7 +147,7 @@ def _heard_twice(span: Span) -> tuple[str, ...]:
     if k < 2:
         return ()
     small, number = span.items[k - 1], span.items[k - 2]
-    sound = {"for": "4", "to": "2", "too": "2"}.get(small.text.casefold())
+    sound = {"for": "4", "to": "2", "too": "2"}.get(small.word)
     if sound is None or number.what != "num" or not number.text.isalpha():
         return ()
     return (f"{number.value:g}", sound)
@@ -158,10 +158,7 @@ _OF_ITSELF = frozenset({"ate", "eaten", "eats", "eat", "all eaten", "took", "eat
 
 def _of_itself(span: Span) -> bool:
     """True where the animals did it, "everybody ate except F5", and nobody fed them."""
-    return any(
-        e.is_("act", "feed") and bool(_OF_ITSELF & set(e.text.casefold().split()))
-        for e in span.items
-    )
+    return any(e.is_("act", "feed") and bool(_OF_ITSELF & set(e.word.split())) for e in span.items)
 
 
 def _spared(span: Span) -> list[str]:
@@ -195,7 +192,7 @@ def _group_only(span: Span, who: list[str]) -> bool:
     for each in after:
         if each.what in BREAKS or each.what == "num" or each.is_("food"):
             return False
-        if set(each.text.casefold().split()) & _GROUPS:
+        if set(each.word.split()) & _GROUPS:
             return True
     return False
 
@@ -204,7 +201,7 @@ def _everyone(span: Span, food: Item | None, named: bool) -> bool:
     item = span.first("everyone")
     if item is None or named:
         return False
-    if item.text.casefold() == "all":  # "fed all", not "all gone"
+    if item.word == "all":  # "fed all", not "all gone"
         k = span.index(item)
         after = span.items[k + 1] if k + 1 < len(span.items) else None
         before = span.items[k - 1] if k else None
@@ -225,7 +222,7 @@ def _everyone(span: Span, food: Item | None, named: bool) -> bool:
 def _out_of(span: Span, number: Item) -> bool:
     """ "2 of her 5", "3 out of 4"."""
     rest = span.items[span.index(number) + 1 : span.index(number) + 4]
-    of = bool(rest) and (rest[0].is_("prep", "of") or rest[0].text.casefold() == "out of")
+    of = bool(rest) and (rest[0].is_("prep", "of") or rest[0].word == "out of")
     return of and any(e.what == "num" for e in rest)
 
 
@@ -253,8 +250,8 @@ def _count(span: Span, food: Item | None) -> int | None:
     if each is not None and numbers:
         return int(numbers[-1].value)
     if food is not None:
-        lead = span.items[span.index(food) - 1 : span.index(food)]
-        one = any(e.text.casefold() in ("a", "an") for e in lead) and not food.text.endswith("s")
+        just_ahead = span.items[max(0, span.index(food) - 1) : span.index(food)]
+        one = any(e.word in ("a", "an") for e in just_ahead) and not food.text.endswith("s")
         return 1 if one and span.has("act", "give", "feed") else None
     return (
         int(numbers[0].value)

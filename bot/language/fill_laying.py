@@ -13,7 +13,7 @@ def fill_laid(span: Span) -> list[Draft]:
     """`laid`: who laid, how many, how many no good, and where they went; each of "both"."""
     drafts = _one_laying(span)
     dams = [t for e in span.animals() for t in span.tag_names(e) if span.scene.sex(t) == "female"]
-    shared = span.has("pron", "both") or any(e.text.casefold() == "each" for e in span.items)
+    shared = span.has("pron", "both") or any(e.word == "each" for e in span.items)
     if len(dams) < 2 or not shared or len(drafts) != 1 or drafts[0].trouble is not None:
         return drafts
     if "slots" in drafts[0].fields:
@@ -179,11 +179,11 @@ def _quality(span: Span, number: Item) -> str | None:
 
 def _pronoun_one(span: Span, number: Item) -> bool:
     """ "the good one is in B6", "this one": no count."""
-    if number.text.casefold() not in ("one", "ones") or span.near(number, "act", "egg", reach=1):
+    if number.word not in ("one", "ones") or span.near(number, "act", "egg", reach=1):
         return False
     lead = span.before(number)
     k = span.index(number)
-    raw = span.items[k - 1].text.casefold() if k else ""
+    raw = span.items[k - 1].word if k else ""
     return raw in (
         "the",
         "this",
@@ -206,10 +206,10 @@ def _wordy(span: Span, spoiled: int, good: int, total: int | None) -> tuple[int,
         bad = each.is_("state", *BAD_STATES) or (
             each.is_("spoil", "bad") and not each.is_("act", "toss")
         )
-        if not bad or each.text.casefold().startswith("lost"):
+        if not bad or each.word.startswith("lost"):
             continue
         lead = list(span.items[max(0, k - 4) : k])
-        words = {e.text.casefold() for e in lead}
+        words = {e.word for e in lead}
         if any(e.is_("mood", "neg") for e in lead[-2:]):
             continue
         if any(e.is_("pron", "both") for e in lead):
@@ -218,22 +218,22 @@ def _wordy(span: Span, spoiled: int, good: int, total: int | None) -> tuple[int,
             return 1, good
         if total == 1:
             return 1, good
-        if each.text.casefold().endswith("s") and each.is_("state", "infertile") and total:
+        if each.word.endswith("s") and each.is_("state", "infertile") and total:
             return total, good
     return spoiled, good
 
 
 def _only(span: Span) -> bool:
-    return any(e.text.casefold() in ("only", "just") for e in span.items)
+    return any(e.word in ("only", "just") for e in span.items)
 
 
 def _an_egg(span: Span) -> int | None:
     egg = span.first("act", "egg")
     if egg is None:
         return None
-    word = egg.text.casefold()
+    word = egg.word
     k = span.index(egg)
-    lead = {e.text.casefold() for e in span.items[max(0, k - 3) : k]}
+    lead = {e.word for e in span.items[max(0, k - 3) : k]}
     if word == "egg" and not span.numbers() and len(slots_of(span, carry=False, codes=False)) == 1:
         return 1
     if word == "egg" and lead & {"an", "a", "her", "another", "1st", "the"}:
@@ -247,13 +247,12 @@ def fill_searched(span: Span) -> list[Draft]:
         span.has("act", "check") and (span.has("ground") or span.has("act", "egg"))
     )
     nothing = any(e.is_("mood", "neg") and not _denies_search(span, e) for e in span.items) or any(
-        e.text.casefold()
-        in ("empty", "empty again", "zilch", "nada", "nought", "nil", "blank", "eggless")
+        e.word in ("empty", "empty again", "zilch", "nada", "nought", "nil", "blank", "eggless")
         for e in span.items
     )
     bare = (
         nothing
-        and (span.has("ground") or any(e.text.casefold() == "'s" for e in span.items))
+        and (span.has("ground") or any(e.word == "'s" for e in span.items))
         and bool(span.animals())
         and not span.has("act", "lay", "find", "put", "move")
     )
@@ -287,7 +286,7 @@ def fill_searched(span: Span) -> list[Draft]:
 def _eggs_denied(span: Span) -> bool:
     """ "no eggs found", "found no eggs": the eggs themselves are denied."""
     return any(
-        e.is_("act", "egg") and n > 0 and span.items[n - 1].text.casefold() in ("no", "zero")
+        e.is_("act", "egg") and n > 0 and span.items[n - 1].word in ("no", "zero")
         for n, e in enumerate(span.items)
     )
 
@@ -295,6 +294,6 @@ def _eggs_denied(span: Span) -> bool:
 def _denies_search(span: Span, item: Item) -> bool:
     """ "didn't search P1" found nothing out."""
     k = span.index(item)
-    if item.text.casefold() in ("nothing", "none", "nil", "zilch", "nada", "nowt"):
+    if item.word in ("nothing", "none", "nil", "zilch", "nada", "nowt"):
         return False  # "G3 has nothing, I dug through her sand"
     return any(e.is_("act", "search", "check") for e in span.items[k + 1 : k + 4])

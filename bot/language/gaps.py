@@ -45,7 +45,7 @@ def gap_kinds(clause: Clause, last: Clause | None) -> frozenset[str]:
     if (
         "tag" in whats
         and any(e.is_("ground") for e in clause.items)
-        and any(e.is_("mood", "neg") or e.text.casefold() == "empty" for e in clause.items)
+        and any(e.is_("mood", "neg") or e.word == "empty" for e in clause.items)
     ):
         return frozenset({"searched"})
     if len(tags) == 1 and _nothing_in(clause.items):
@@ -118,5 +118,5 @@ def _nothing_in(items: Sequence[Item]) -> bool:
     """ "nothing in R2's": an animal's sand was looked through."""
     for one, two, three, four in zip(items, items[1:], items[2:], items[3:], strict=False):
         if one.is_("mood", "neg") and two.is_("prep", "in", "under") and three.what == "tag":
-            return four.text.casefold() in ("'s", "s")
+            return four.word in ("'s", "s")
     return False

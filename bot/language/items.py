@@ -45,11 +45,17 @@ class Item:
     via: str | None = None  # "tub", where the animal stands for its place or sand ("F2's tub")
     either: bool = False  # "F3 or F7"
     sure: bool = True  # False where it was guessed from a misspelling
+    meant: str = ""  # the words as put right, where it was
 
     def is_(self, cls: str, *values: str) -> bool:
         """True where a sense of that class (and one of the values) is among its senses."""
         sense = self.senses.get(cls)
         return sense is not None and (not values or sense.value in values)
+
+    @property
+    def word(self) -> str:
+        """Its words, folded, with misspellings put right."""
+        return self.meant or self.text.casefold()
 
     def get(self, cls: str) -> str | None:
         """The value of its sense of that class."""

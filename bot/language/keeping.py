@@ -91,7 +91,7 @@ def _vague(items: Sequence[Item]) -> str:
 
 def _since(items: Sequence[Item], day: Item) -> bool:
     k = next((n for n, each in enumerate(items) if each is day), 0)
-    return k > 0 and items[k - 1].text.casefold() in ("since", "for")
+    return k > 0 and items[k - 1].word in ("since", "for")
 
 
 def guessed_field(kind: str) -> str:

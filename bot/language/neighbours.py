@@ -27,7 +27,7 @@ class Near:
     @property
     def word(self) -> str:
         """The word itself, folded."""
-        return self.item.text.casefold()
+        return self.item.word
 
     @property
     def around(self) -> tuple[Item, ...]:
@@ -116,7 +116,7 @@ def _lost_weight(after: Sequence[Item]) -> bool:
     return any(
         e.what in ("grams", "num")
         or e.is_("unit")
-        or e.text.casefold() in ("weight", "condition", "some", "bit", "count", "track", "interest")
+        or e.word in ("weight", "condition", "some", "bit", "count", "track", "interest")
         for e in after[:4]
     )
 
@@ -140,7 +140,7 @@ def _mate(near: Near) -> None:
     before, after = near.before, near.after
     if near.word != "mate" or not before:
         return
-    let = [e for e in before if e.text.casefold() in _SEEN_TO]
+    let = [e for e in before if e.word in _SEEN_TO]
     if let and before[-1].what == "tag":
         for each in let:  # "F3 let M2 mate": nobody was put anywhere
             each.senses.pop("act", None)
@@ -163,7 +163,7 @@ def _put_down(near: Near) -> None:
     after = near.after
     if not near.item.is_("act", "put") or len(after) < 2 or after[0].what != "tag":
         return
-    if after[1].text.casefold() == "down" and not any(e.what == "num" for e in after):
+    if after[1].word == "down" and not any(e.what == "num" for e in after):
         near.mean("how", "died")
 
 
@@ -190,13 +190,13 @@ def _to_a_number(near: Near) -> None:
     if not near.item.is_("act", "drop", "put", "move", "lose"):
         return
     small = ("back", "down", "right", "a", "bit", "from")
-    words = [e for e in near.after if e.text.casefold() not in small][:2]
+    words = [e for e in near.after if e.word not in small][:2]
     measured = (
         len(words) == 2
         and words[0].is_("prep", "to", "at")
         and words[1].what in ("num", "temp", "pct", "grams")
     )
-    if measured or (near.after and near.after[0].text.casefold() in ("up to", "down to")):
+    if measured or (near.after and near.after[0].word in ("up to", "down to")):
         near.drop("act")
 
 
@@ -247,7 +247,7 @@ def _eggs_inside(near: Near) -> None:
 
 def _in_her(near: Near) -> bool:
     after = near.after
-    if any(e.text.casefold() in _BELLY for e in near.around):
+    if any(e.word in _BELLY for e in near.around):
         return True
     inside = len(after) > 1 and after[0].is_("prep", "in") and after[1].what == "tag"
     return inside and (len(after) == 2 or after[2].text.casefold() not in ("'s", "s", "tub"))
@@ -314,7 +314,7 @@ def _each_other(near: Near) -> None:
     """ "each other", "2 each" of eggs: no feeding."""
     if not near.item.is_("fed", "each"):
         return
-    other = bool(near.after) and near.after[0].text.casefold() == "other"
+    other = bool(near.after) and near.after[0].word == "other"
     fed = near.told("food") or near.holds("num") or near.told("act", "feed")
     if other or not fed or near.told("act", "lay"):
         near.drop("fed")
@@ -322,7 +322,7 @@ def _each_other(near: Near) -> None:
 
 def _not_eaten_yet(near: Near) -> None:
     """ "hasn't eaten yet" refuses nothing."""
-    yet = any(e.text.casefold() == "yet" for e in near.after)
+    yet = any(e.word == "yet" for e in near.after)
     if near.item.is_("fed", "refused") and "eaten" in near.word and yet:
         near.mean("mood", "neg")
 
@@ -350,7 +350,7 @@ def _refusal(near: Near) -> None:
     elif first is not None and first.what == "tag" and not near.told("food"):
         near.mean("sign", "unreceptive")
     elif near.word in _SHY and not any(
-        e.is_("food") or e.is_("act", "feed") or e.text.casefold() in _MEALS for e in near.items
+        e.is_("food") or e.is_("act", "feed") or e.word in _MEALS for e in near.items
     ):
         near.drop("fed")
 
@@ -367,7 +367,7 @@ _SHOPS = frozenset({"bought", "ordered", "buying", "ordering", "stocked up", "go
 
 def _shopping(near: Near) -> None:
     """ "bought 200 crickets" feeds nobody."""
-    bought = any(e.text.casefold() in _SHOPS for e in near.before)
+    bought = any(e.word in _SHOPS for e in near.before)
     if near.item.is_("food") and bought and not near.holds("tag", "place"):
         near.drop("food")
 
@@ -376,7 +376,7 @@ def _water_bowl(near: Near) -> None:
     """A water dish waters no box, and "water" beside another deed is none."""
     if not near.item.is_("act", "water"):
         return
-    thing = bool(near.after) and near.after[0].text.casefold() in _WATER_THINGS
+    thing = bool(near.after) and near.after[0].word in _WATER_THINGS
     noun = near.word in ("water", "wet", "drink", "spray", "mist", "soaked")
     deed = any(e.is_("act") and not e.is_("act", "give", "put", "find") for e in near.around)
     if thing or (noun and deed):
@@ -401,7 +401,7 @@ def _bought_from_us(near: Near) -> None:
     """ "a chap from the club bought J4": somebody else did, so it is sold."""
     if near.word not in _BUYING or not near.after or near.after[0].what != "tag":
         return
-    if any(e.text.casefold() in ("i", "we") for e in near.before) or not near.before:
+    if any(e.word in ("i", "we") for e in near.before) or not near.before:
         return
     if all(c.tag for c in near.after[0].codes):
         near.mean("how", "sold")
@@ -423,7 +423,7 @@ def _found_again(near: Near) -> None:
     """ "escaped but I caught her" is no loss."""
     later = near.items[near.k + 1 :]
     if near.item.is_("how", "lost") and any(
-        e.is_("act", "find") or e.text.casefold() in _CAUGHT for e in later
+        e.is_("act", "find") or e.word in _CAUGHT for e in later
     ):
         near.mean("mood", "almost")
 
@@ -431,7 +431,7 @@ def _found_again(near: Near) -> None:
 def _cant_find_a_thing(near: Near) -> None:
     """ "can't find the eggs": a thing is looked for, and no gecko."""
     small = ("the", "my", "any")
-    thing = any(e.is_("act", "egg") or e.text.casefold() in small for e in near.after)
+    thing = any(e.is_("act", "egg") or e.word in small for e in near.after)
     if near.item.is_("how", "lost") and "find" in near.word and thing:
         near.drop("how")
 
@@ -458,10 +458,10 @@ def _somebody(near: Near) -> None:
         return
     for each in reversed(near.before[-5:]):
         if each.is_("prep", "to", "from", "with", "at", "for"):
-            if not each.is_("act") and each.text.casefold() != "by":
+            if not each.is_("act") and each.word != "by":
                 near.drop("sex")
             return
-        if each.what != "word" or each.is_("act") or each.text.casefold() == "is":
+        if each.what != "word" or each.is_("act") or each.word == "is":
             return
 
 

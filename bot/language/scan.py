@@ -167,6 +167,9 @@ class _Scanner:
     def _raw(self, i: int, j: int) -> str:
         return " ".join(t.raw for t in self.tokens[i:j])
 
+    def _joined_text(self, i: int, j: int) -> str:
+        return " ".join(t.text for t in self.tokens[i:j])
+
     def _phrase(self, i: int) -> Item | None:
         """The longest wording that starts at token `i`."""
         parted = self._parted_phrase(i)
@@ -213,6 +216,8 @@ class _Scanner:
             by_class.setdefault(sense.cls, sense)
         sure = all(t.spelled for t in self.tokens[i:j])
         item = Item("word", None, i, j, self._raw(i, j), by_class, sure=sure)
+        if not sure:
+            item.meant = self._joined_text(i, j)
         if "day" in by_class and self._day_word(item):
             item.what, item.value = "date", day_word(int(by_class["day"].value), item.text)
         elif "span" in by_class:

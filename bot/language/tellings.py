@@ -44,7 +44,7 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
         words
         and (
             words[0].is_("chat")
-            or words[0].text.casefold()
+            or words[0].word
             in (
                 "so",
                 "and",
@@ -73,10 +73,10 @@ def is_question(items: Sequence[Item], mark: str) -> bool:
         return False
     if words[0].is_("act") and len(words[0].text.split()) > 2:
         return False  # "did a quick dig through F7's sand" tells
-    said = " ".join(e.text.casefold() for e in words[:3])
+    said = " ".join(e.word for e in words[:3])
     if said.startswith(("last time", "the last time", "when last", "most recent")):
         return len(words) > 2
-    first = words[0].text.casefold().split()[0] if words[0].text.split() else ""
+    first = words[0].word.split()[0] if words[0].text.split() else ""
     if first not in _ASKING:
         return False
     if first in _AUX:
@@ -93,9 +93,9 @@ _TAGS = frozenset({"ok", "okay", "right", "alright", "yeah", "yes", "innit", "ye
 
 def _tag_question(words: Sequence[Item]) -> bool:
     """ "fed the geckos in rack A 5 each ok?": told, with a word after it that asks for a nod."""
-    if len(words) < 4 or words[-1].text.casefold() not in _TAGS:
+    if len(words) < 4 or words[-1].word not in _TAGS:
         return False
-    first = words[1] if words[0].text.casefold() in ("i", "we", "i've", "we've") else words[0]
+    first = words[1] if words[0].word in ("i", "we", "i've", "we've") else words[0]
     return first.is_("act") and first.form == "past" and not first.is_("act", "egg")
 
 
@@ -104,14 +104,14 @@ def _aux_asks(words: Sequence[Item]) -> bool:
     if len(words) < 2:
         return False
     second = words[1]
-    first = words[0].text.casefold().split()[0]
-    if second.text.casefold() in ("anybody", "somebody", "someone", "anyone", "everybody"):
+    first = words[0].word.split()[0]
+    if second.word in ("anybody", "somebody", "someone", "anyone", "everybody"):
         return True
     if second.is_("act", "egg") and first in ("is", "are", "was", "were"):
         return True
     if second.what in ("tag", "slot", "box", "place"):
         return first not in ("had", "have") or (len(words) > 3 and first != "had")
-    return second.text.casefold() in (
+    return second.word in (
         "i",
         "we",
         "you",
@@ -153,7 +153,7 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
         if item.is_("mood", mood):
             if (
                 mood == "hearsay"
-                and item.text.casefold()
+                and item.word
                 in (
                     "my friend",
                     "a friend",
@@ -178,14 +178,14 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
                 continue
             if mood == "hearsay" and _buyer(sentence, k):
                 continue
-            if item.text.casefold() in ("someone", "somebody") and _object(sentence, k):
+            if item.word in ("someone", "somebody") and _object(sentence, k):
                 continue  # "put someone in with Luna": which male is asked
-            if item.text.casefold() in ("every time", "each time") and _follows(sentence, k):
+            if item.word in ("every time", "each time") and _follows(sentence, k):
                 continue
             return True
         if (
             mood == "if"
-            and item.text.casefold() in ("when", "once", "after", "before", "until")
+            and item.word in ("when", "once", "after", "before", "until")
             and (k == 0 or sentence[k - 1].what in BREAKS)
         ):
             rest = list(sentence[k + 1 : k + 5])
@@ -243,10 +243,10 @@ _NOBODY = frozenset(
 
 def _owned(sentence: Sequence[Item], k: int) -> bool:
     """ "Sara's F3": an animal of somebody the book does not know."""
-    if k + 2 >= len(sentence) or sentence[k + 1].text.casefold() != "'s":
+    if k + 2 >= len(sentence) or sentence[k + 1].word != "'s":
         return False
     item, owned = sentence[k], sentence[k + 2]
-    if owned.what not in ("tag", "slot") or item.what != "word" or item.text.casefold() in _NOBODY:
+    if owned.what not in ("tag", "slot") or item.what != "word" or item.word in _NOBODY:
         return False
     return not any(item.is_(cls) for cls in ("act", "sign", "state", "day", "chat", "pron", "sex"))
 
@@ -294,9 +294,9 @@ def _denies(fragment: Sequence[Item], n: int, heart: int | None) -> bool:
         follow.is_("sexmark") or (fragment[n].is_("slotnoun") and follow.what == "num")
     ):
         return False
-    if follow is not None and follow.text.casefold() in ("longer", "only", "just"):
-        return fragment[n].text.casefold() == "no"
-    return n < heart or fragment[n].text.casefold() in ("nope", "nothing", "none", "neither")
+    if follow is not None and follow.word in ("longer", "only", "just"):
+        return fragment[n].word == "no"
+    return n < heart or fragment[n].word in ("nope", "nothing", "none", "neither")
 
 
 def _fragments(items: Sequence[Item]) -> list[list[Item]]:
