@@ -67,6 +67,7 @@ def _open_again(act: Act, ctx: Context) -> str:
 
     conn, household = ctx.pages.conn, ctx.pages.household.id
     row = reminders.take_back(conn, household, act.key, act.how, ctx.member, act.snoozed)
+    ctx.pages.state.worked_out = None  # while it was closed its row did not follow the facts
     if row is None:
         return ""
     if row.told is None and row.snoozed is None and row.due <= ctx.now:

@@ -67,12 +67,11 @@ def at_the_door(role: str) -> list[str]:
 
 def helps(ctx: Context) -> bool:
     """Whether a member is a helper, or stands in for somebody now."""
-    from bot.book import standins
     from bot.people import People
 
     if ctx.member.role == "helper":
         return True
-    if not standins.unreported(ctx.pages.conn, ctx.pages.household.id):
+    if not ctx.pages.standing_in:
         return False
     people = People(ctx.pages.conn, ctx.pages.household, ctx.now)
     return bool(people.stands_in_for(ctx.member))

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from bot.desk import care
 from bot.desk.context import Context
+from bot.desk.help import topic_of
 from bot.desk.restate import plan_when
 from bot.desk.roles import may_write
 from bot.language.reading import Reading
@@ -39,27 +40,37 @@ def _tone(reading: Reading, text: str) -> str:
     return "question" if begins or text.rstrip().endswith("?") else "nothing"
 
 
-def _offer_note(reading: Reading, ctx: Context) -> Reply:
-    """Offer to keep it as it was typed; with the vet's line, where it tells of an illness."""
+def unclear(reading: Reading, ctx: Context) -> Reply:
+    """Nothing was written; a statement may be kept as a note; else how it was probably meant."""
+    warned = care.asked_about(ctx, _of_animal(reading, ctx))
+    if reading.statement and may_write(ctx.member.role):
+        return _offer_note(reading, warned, ctx)
+    if warned:
+        return Reply(joined([say("unclear.nothing"), warned]))
+    return Reply(say(_how_to_say(reading)))
+
+
+def _how_to_say(reading: Reading) -> str:
+    topic = topic_of(reading.hint or "") or reading.hint
+    return known(f"unclear.{topic}", "unclear.any")
+
+
+def _of_animal(reading: Reading, ctx: Context) -> bool:
+    return any(each in ctx.pages.state.animals for each in reading.about)
+
+
+def _offer_note(reading: Reading, warned: str, ctx: Context) -> Reply:
+    """Offer to keep it as it was typed, after the vet's line or how a record of it is said."""
     text = " ".join(ctx.message.text.split())
     fields = {"about": reading.about, "text": text} if reading.about else {"text": text}
-    offer = Record("note", ctx.today, None, fields)
-    ctx.talk = replace(ctx.talk, offer=offer)
+    ctx.talk = replace(ctx.talk, offer=Record("note", ctx.today, None, fields))
     about = say("part.about", about=listed(reading.about)) if reading.about else ""
-    asked = say("talk.keep", about=about)
-    of_animal = any(each in ctx.pages.state.animals for each in reading.about)
-    return Reply(joined([care.asked_about(ctx, of_animal), asked]), choices=yes_or_no())
+    how = _how_to_say(reading) if reading.about and not warned else "unclear.any"
+    if how == "unclear.any":
+        return Reply(joined([warned, say("talk.keep", about=about)]), choices=yes_or_no())
+    return Reply(joined([say(how), say("talk.or_keep", about=about)]), choices=yes_or_no())
 
 
 def yes_or_no() -> tuple[Choice, ...]:
     """The two answers to an offer."""
     return tuple(Choice(say(f"talk.{each}"), each) for each in ("yes", "no"))
-
-
-def unclear(reading: Reading, ctx: Context) -> Reply:
-    """Nothing was written; a statement may be kept as a note; else how it was probably meant."""
-    if reading.statement and may_write(ctx.member.role):
-        return _offer_note(reading, ctx)
-    key = known(f"unclear.{reading.hint}", "unclear.any")
-    warned = care.asked_about(ctx)
-    return Reply(joined([say("unclear.nothing"), warned]) if warned else say(key))

@@ -40,6 +40,11 @@ def _topic(about: str) -> str | None:
     return None
 
 
+def topic_of(kind: str) -> str | None:
+    """The topic under which a kind of record is shown; None for no kind."""
+    return next((topic for topic in TOPICS if kind in _kinds(topic)), None)
+
+
 def _kinds(topic: str) -> list[str]:
     return list(lookup(f"help.kinds.{topic}") or ())
 

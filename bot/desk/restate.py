@@ -131,12 +131,19 @@ def _weighed(record: Record, manner: Manner) -> dict[str, str]:
 
 def _fed(record: Record, manner: Manner) -> dict[str, str]:
     food, count = record.get("food"), record.get("count")
-    if count is not None:
+    if count is not None and food and _one_animal(record.get("who")):
+        said = say("part.count", count=count, food=food)
+    elif count is not None:
         said = say("part.each", count=count, food=food or say("part.feeders"))
     else:
         said = say("part.some", food=food) if food else ""
     dusted = say("part.dusted") if record.get("dusted") else ""
     return {"who": who(record.get("who")), "food": food if record.get("refused") else said + dusted}
+
+
+def _one_animal(fed: tuple[str, ...]) -> bool:
+    """Whether one animal alone was fed: a tag is one word with a figure in it."""
+    return len(fed) == 1 and " " not in fed[0] and any(c.isdigit() for c in fed[0])
 
 
 def _searched(record: Record, manner: Manner) -> dict[str, str]:

@@ -87,15 +87,13 @@ def _unit(column: str, known: dict[str, str]) -> Callable[[str, Context], str | 
 
 
 def _zone(to: str, ctx: Context) -> str | None:
-    from bot.book.households import set_zone
-
     try:
         zone = ZoneInfo(to)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         return say("settings.no_zone", zone=to)
     if ctx.member.role not in KEEPERS:
         return say("role.helper")
-    set_zone(ctx.pages.conn, ctx.pages.household.id, zone.key)
+    ctx.pages.move(zone.key)
     return say("settings.zone", zone=zone.key, time=ctx.now.astimezone(zone).strftime("%H:%M"))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -19,17 +20,21 @@ UNANSWERED = timedelta(days=7)
 """For so long it may where the member wrote nothing since: it still stands last in their chat."""
 
 
-def lately_told(conn: Connection, member: Member, now: datetime, before: int) -> tuple[Told, ...]:
+def lately_told(
+    conn: Connection, rows: Iterable[ReminderRow], member: Member, now: datetime, before: int
+) -> tuple[Told, ...]:
     """What was told to a member lately and nobody has answered, newest last.
 
-    `before` is the row of the message that is being read: what was told after the member's message
-    before that one is fresh.
+    `rows` are the household's reminders that were told and are open, oldest first. `before` is the
+    row of the message that is being read: what was told after the member's message before that one
+    is fresh.
     """
     from bot.book import reminders
     from bot.desk.reminders import told_at
 
-    rows = reminders.open_reminders(conn, member.household, now + reminders.AHEAD)
-    told = [(at, row) for row in rows if (at := told_at(row, member.id)) is not None]
+    until = now + reminders.AHEAD
+    mine = ((told_at(row, member.id), row) for row in rows if row.due <= until)
+    told = [(at, row) for at, row in mine if at is not None]
     if not told:
         return ()
     wrote = _last_wrote(conn, member, before)

@@ -37,7 +37,7 @@ def first(desk: Desk, typed: str, **about: str) -> str:
     ("typed", "about", "said"),
     [
         ("when did F3 last lay?", {}, "Last laid: 14 Feb, 1 in B3 (24 days ago)."),
-        ("When was F3 last fed", {}, "Last fed 4 dubia each: 2 Mar (8 days ago)."),
+        ("When was F3 last fed", {}, "Last fed 4 dubia: 2 Mar (8 days ago)."),
         ("last shed of F3", {}, "Last shed: 9 Mar (1 day ago)."),
         ("when was F3 last weighed", {}, "Last weighed: 10 Mar, 21.4 g (today)."),
         ("when was F3 last paired", {}, "Last paired: 7 Mar, M2 in with F3 (3 days ago)."),
