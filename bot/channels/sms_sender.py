@@ -22,7 +22,18 @@ from bot.book.store import Book
 from bot.channels import allowance
 from bot.channels.sms_words import first_page
 from bot.messages import Outgoing, Reply
-from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sent, Shut, Unreachable, marked
+from bot.serve.sending import (
+    Delivered,
+    Lost,
+    Refused,
+    RetryAfter,
+    Sent,
+    Shut,
+    Unreachable,
+    leaves,
+    marked,
+    not_yet,
+)
 from bot.settings import Settings
 from bot.wording import say
 
@@ -63,6 +74,7 @@ class SmsSender:
 
     async def send(self, outgoing: Outgoing) -> Sent:
         """Send one page of a reply. A full month is a pause, so nothing is lost by it."""
+        not_yet()  # the book comes first, and may take a while
         local = self._now().astimezone(self._settings.zone)
         month = allowance.month_of(local)
         taken = await self._in_book(lambda: self._take(month))
@@ -90,6 +102,7 @@ class SmsSender:
         body = {"To": to, "From": self._settings.sms_number, "Body": text}
         if can_be_called(self._settings):
             body["StatusCallback"] = f"{self._settings.url}/sms"
+        leaves()
         try:
             async with self._session.post(
                 self._url, data=body, headers=self._headers, allow_redirects=False,

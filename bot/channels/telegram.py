@@ -31,7 +31,18 @@ from bot.channels.updates import CHANNEL as CHANNEL
 from bot.channels.updates import Tapped
 from bot.messages import Choice, Outgoing
 from bot.serve.buttons import buttons, first_part
-from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sent, Shut, Unreachable, marked
+from bot.serve.sending import (
+    Delivered,
+    Lost,
+    Refused,
+    RetryAfter,
+    Sent,
+    Shut,
+    Unreachable,
+    leaves,
+    marked,
+    not_yet,
+)
 from bot.serve.words import words
 from bot.settings import Settings
 
@@ -55,6 +66,7 @@ class Requests(HTTPXRequest):
         self, url: str, method: str, *rest: Any, **named: Any
     ) -> tuple[int, bytes]:
         """As the library's, but raises Fault for 5xx and PleaseWait for every 429."""
+        leaves()
         code, payload = await super().do_request(url, method, *rest, **named)
         if code >= 500:
             raise Fault(f"status {code}")
@@ -163,6 +175,7 @@ class Telegram:
 
     async def send(self, outgoing: Outgoing) -> Sent:
         """Send a reply: its text with buttons below, then its files."""
+        not_yet()  # the library may have to wait for its turn
         try:
             return Delivered(await self._send(outgoing, plain=False))
         except BadRequest as error:

@@ -27,7 +27,17 @@ from bot.book.store import Book
 from bot.book.tables import outbox
 from bot.messages import Outgoing
 from bot.passing import way_shut
-from bot.serve.sending import Delivered, Lost, Refused, RetryAfter, Sender, Sent, Shut, Unreachable
+from bot.serve.sending import (
+    Delivered,
+    Lost,
+    Refused,
+    RetryAfter,
+    Sender,
+    Sent,
+    Shut,
+    Unreachable,
+    note_leaving,
+)
 from bot.serve.wire import Wire, folder_of
 
 Answer = tuple[Outgoing, Sent]
@@ -159,13 +169,15 @@ class Delivery:
             send.add_done_callback(self._sends.discard)
 
     async def _send(self, each: Outgoing) -> None:
-        self._wire.leaves(_attempt(each))
+        attempt = _attempt(each)
+        self._wire.leaves(attempt)
+        note_leaving.set(lambda left: self._wire.note(attempt, left))
         try:
             answer = await self._senders[each.channel].send(each)
         except Exception as error:
             log.error("sending failed", channel=each.channel, why=type(error).__name__)
             answer = Lost()
-        self._wire.answered(_attempt(each), _known(answer))
+        self._wire.answered(attempt, _known(answer))
         self._answers.append((each, answer))
         self._bell.set()
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -51,6 +53,22 @@ Sent = Delivered | RetryAfter | Unreachable | Lost | Shut | Refused
 def marked(text: str, outgoing: Outgoing) -> str:
     """The text with a word of warning below it, where it may have arrived before."""
     return f"{text}\n{said('again')}" if outgoing.again else text
+
+
+note_leaving: ContextVar[Callable[[bool], None]] = ContextVar(
+    "note_leaving", default=lambda left: None
+)
+"""Notes of the send under way whether its request has left; set by whoever asked for it."""
+
+
+def not_yet() -> None:
+    """Say that a send has not left yet: a sender that has to wait first does so at once."""
+    note_leaving.get()(False)
+
+
+def leaves() -> None:
+    """Say that the request of a send is about to be made, so that it may be taken from now on."""
+    note_leaving.get()(True)
 
 
 class Sender(Protocol):

@@ -45,7 +45,11 @@ class Wire:
 
     def leaves(self, attempt: Attempt) -> None:
         """The request is about to be made."""
-        self._note(attempt, (Fate.LEFT, None))
+        self.note(attempt, True)
+
+    def note(self, attempt: Attempt, left: bool) -> None:
+        """Whether the request has left by now."""
+        self._note(attempt, (Fate.LEFT if left else Fate.NOT_SENT, None))
 
     def answered(self, attempt: Attempt, known: Known) -> None:
         """What came of it."""

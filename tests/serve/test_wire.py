@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import asyncio
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,8 @@ from bot.book.store import Book
 from bot.book.tables import outbox
 from bot.messages import Outgoing
 from bot.serve import wire
-from bot.serve.sending import Sent
+from bot.serve.delivery import Delivery
+from bot.serve.sending import Sent, leaves, not_yet
 from bot.serve.wire import Wire, folder_of
 from tests.serve.test_delivery import Channel, deliver, put
 
@@ -58,6 +60,49 @@ def noted(book: Book) -> Wire:
 
 def killed(made: Wire) -> None:
     made._let_go()  # as the end of a process does
+
+
+class Waiting(Channel):
+    """A channel whose sender has to wait, before its request leaves or after."""
+
+    def __init__(self, left: bool) -> None:
+        super().__init__()
+        self.left = left
+
+    async def send(self, outgoing: Outgoing) -> Sent:
+        not_yet()
+        if self.left:
+            leaves()
+        await asyncio.sleep(30)
+        return await super().send(outgoing)
+
+
+def begun_and_killed(book: Book, channel: Channel) -> None:
+    """A process that takes what there is in hand, and is killed while it sends."""
+
+    async def in_book(step: Callable[[], Any]) -> Any:
+        return step()
+
+    async def run() -> None:
+        delivery = Delivery(book, {"telegram": channel}, lambda: NOW, in_book, int(GONE))
+        work = asyncio.create_task(delivery.run())
+        await asyncio.sleep(0.3)
+        killed(delivery._wire)
+        work.cancel()
+
+    asyncio.run(run())
+
+
+@pytest.mark.parametrize("left", [False, True])
+def test_what_a_sender_waits_for_first_is_no_doubt(tmp_path: Path, left: bool) -> None:
+    """Only from the moment that the request leaves may it have been taken."""
+    book = Book.open(tmp_path / "other.sqlite")
+    put(book, ("1", "a"))
+    begun_and_killed(book, Waiting(left))
+    channel = Marks()
+    deliver(book, channel, 1.5)
+    assert channel.repeats == [("a", left)]
+    book.close()
 
 
 def column(book: Book, wanted: Any) -> list[Any]:
