@@ -28,7 +28,7 @@ class Watch:
     """Asks `/health` all the time; keeps when, and what it said."""
 
     def __init__(self, lane: Lane) -> None:
-        self.seen: list[tuple[float, int, dict[str, Any]]] = []
+        self.seen: list[tuple[float, float, int, dict[str, Any]]] = []
         self._lane = lane
         self._on = True
         self._thread = threading.Thread(target=self._run, daemon=True)
@@ -37,7 +37,8 @@ class Watch:
     def _run(self) -> None:
         while self._on:
             at = time.monotonic()
-            self.seen.append((at, *self._lane.health()))
+            code, body = self._lane.health()
+            self.seen.append((at, time.monotonic(), code, body))
             time.sleep(0.3)
 
     def end(self) -> None:
@@ -45,8 +46,12 @@ class Watch:
         self._thread.join(12)
 
     def wrong(self, begin: float, end: float, good: Callable[[int, dict[str, Any]], bool]) -> int:
-        """How many answers to what was asked between two moments were not as they should be."""
-        return sum(not good(code, body) for at, code, body in self.seen if begin < at < end)
+        """How many of what was asked and answered between two moments was not as it should be."""
+        return sum(
+            not good(code, body)
+            for asked, answered, code, body in self.seen
+            if begin < asked and answered < end
+        )
 
 
 def well(code: int, body: dict[str, Any]) -> bool:
