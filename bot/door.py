@@ -48,7 +48,8 @@ def come_in(
 def _member(
     conn: Connection, message: Message, member: Member, now: datetime
 ) -> list[Outgoing] | None:
-    access.reopen(conn, message.channel, message.where)
+    if message.chat or not member.open:
+        access.reopen(conn, message.channel, message.where)
     joined = access.join_other(conn, message, member, now)
     if joined is not None:
         return [_welcome(conn, message, joined, _joined_too(conn, joined, member), now)]

@@ -16,6 +16,7 @@ from sqlalchemy import Connection
 from bot import desk
 from bot.book import bound, households, ledger, pictures, post, reminders, wakes
 from bot.book.access import Rule
+from bot.book.duework import lean_on_rows
 from bot.book.households import Member
 from bot.book.pages import Cache, Pages, remember
 from bot.book.store import Book
@@ -80,13 +81,15 @@ class Rackside:
     ) -> list[Outgoing]:
         before = post.original(conn, message)
         number = post.take_in(conn, message, member, now)
-        told = reminders.told_and_open(conn, member.household)
+        lean_on_rows(pages, now)
+        told = open_now = reminders.told_and_open(conn, member.household)
         if before is not None:
             said = ledger.Said(member.id, message.channel, now, message.text, number)
             pages.undo_message(before, member=member, said=said)
             reminders.refresh(pages, now, reminders.Why.MESSAGE)
+            open_now = reminders.told_and_open(conn, member.household)
         text, talk = picked(message.text, talk_from_json(member.talk))
-        talk = replace(talk, told=lately_told(conn, member, now, before or number))
+        talk = replace(talk, told=lately_told(conn, open_now, member, now, before or number))
         message = replace(message, text=text)
         reading = (
             followed(text, pages.state)
@@ -100,14 +103,16 @@ class Rackside:
         reply, talk = desk.answer(reading, context)
         reply = self._with_pictures(conn, message, number, reading, reply, member, now)
         reply = where_it_went(conn, message, member, reply)
-        households.update_member(conn, member.id, talk=talk_to_json(talk))
+        plain = talk_to_json(talk)
+        if plain != (member.talk or {}):
+            households.update_member(conn, member.id, talk=plain)
         reminders.refresh(pages, now, reminders.Why.MESSAGE)
-        wakes.wake(conn, member.household, now.astimezone(pages.zone).date())
+        pages.wake(now.astimezone(pages.zone).date())
         out = context.others
         if reply.text:
             to = (member, message.channel, message.where)
             out = [post.put_out(conn, reply, *to, now, number), *out]
-        return out + tell_others(pages, told, member, number, now)
+        return out + tell_others(pages, [row.key for row in told], member, number, now)
 
     def _with_pictures(
         self, conn: Connection, message: Message, number: int, reading: Reading, reply: Reply,

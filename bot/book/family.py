@@ -95,30 +95,14 @@ def named(conn: Connection, reply: Reply, member: Member) -> Reply:
 
 def in_several(conn: Connection, member: Member) -> bool:
     """Whether another book speaks at any address of this member's, too."""
+    if member.alone:
+        return False
     asked = {"member": member.id, "household": member.household}
     with bound.looking_beyond(conn):
         return conn.execute(_IN_SEVERAL, asked).first() is not None
 
 
-def _another_book() -> Select[Any]:
-    """Asked several times a message, so it is built once; a household's rows are found by it."""
-    mine, other = addresses.alias(), addresses.alias()
-    same = (mine.c.channel == other.c.channel) & (mine.c.address == other.c.address)
-    return (
-        select(other.c.id)
-        .join(mine, same)
-        .join(members, members.c.id == other.c.member)
-        .where(
-            mine.c.household == bindparam("household"),
-            mine.c.member == bindparam("member"),
-            other.c.household != bindparam("household"),
-            members.c.gone.is_(None),
-        )
-        .limit(1)
-    )
-
-
-_IN_SEVERAL = _another_book()
+_IN_SEVERAL = households.another_book(bindparam("household"), bindparam("member")).limit(1)
 
 
 def reminded_by_another(conn: Connection, message: Message, member: Member) -> Member | None:
@@ -135,7 +119,7 @@ def reminded_by_another(conn: Connection, message: Message, member: Member) -> M
 
 
 def _members_at(conn: Connection, channel: str, address: str) -> list[tuple[Member, bool]]:
-    columns = [members.c[name] for name in Member.__dataclass_fields__]
+    columns = [members.c[name] for name in households.OF_A_MEMBER]
     query = (
         select(*columns, addresses.c.current.label("speaks"))
         .join(addresses, addresses.c.member == members.c.id)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, insert, select, update
+from sqlalchemy import Connection, Exists, Select, bindparam, insert, not_, select, update
 
 from bot.book import wakes
 from bot.book.tables import addresses, households, members
@@ -23,7 +23,12 @@ class Household:
 
 @dataclass(frozen=True)
 class Member:
-    """Somebody who writes to the book. Times of day are "HH:MM"; units are "C"/"F", "g"/"oz"."""
+    """Somebody who writes to the book. Times of day are "HH:MM"; units are "C"/"F", "g"/"oz".
+
+    Of whom `find` found by their address two things are known besides, so that they are not asked
+    for again: `alone` is that no other book speaks at any address of theirs, `open` that nothing
+    shut the one they wrote from.
+    """
 
     id: int
     household: int
@@ -36,13 +41,49 @@ class Member:
     quiet_to: str | None = None
     digest: str | None = None
     talk: dict[str, Any] | None = None
+    alone: bool = field(default=False, compare=False)
+    open: bool = field(default=False, compare=False)
 
 
-_MEMBER = [members.c[name] for name in Member.__dataclass_fields__]
+OF_A_MEMBER = tuple(n for n in Member.__dataclass_fields__ if n not in ("alone", "open"))
+"""The columns that a member is made of."""
+_MEMBER = [members.c[name] for name in OF_A_MEMBER]
+
+
+def another_book(household: Any, member: Any) -> Select[Any]:
+    """Another book's ways of speaking at an address of this member's; a column or a parameter each.
+
+    A household's rows are found by it, so it comes first.
+    """
+    mine, other, its = addresses.alias(), addresses.alias(), members.alias()
+    same = (mine.c.channel == other.c.channel) & (mine.c.address == other.c.address)
+    return (
+        select(other.c.id)
+        .join(mine, same)
+        .join(its, its.c.id == other.c.member)
+        .where(
+            mine.c.household == household,
+            mine.c.member == member,
+            other.c.household != household,
+            its.c.gone.is_(None),
+        )
+    )
+
+
+def _shut() -> Exists:
+    """Whether the address that is asked for is shut, in any book."""
+    there = addresses.alias()
+    at = (there.c.channel == bindparam("on")) & (there.c.address == bindparam("at"))
+    return select(there.c.id).where(at, there.c.shut.is_not(None)).exists()
+
 
 # What every message asks is built once: building it again takes longer than the book's answer.
 _FIND = (
-    select(*_MEMBER)
+    select(
+        *_MEMBER,
+        not_(another_book(members.c.household, members.c.id).exists()).label("alone"),
+        not_(_shut()).label("open"),
+    )
     .join(addresses, addresses.c.member == members.c.id)
     .where(
         addresses.c.channel == bindparam("on"), addresses.c.address == bindparam("at"),
@@ -84,7 +125,10 @@ def _own_name(conn: Connection, household: int, name: str) -> str:
 
 
 def find(conn: Connection, channel: str, address: str) -> Member | None:
-    """The member who writes from an address, or None for a stranger."""
+    """The member who writes from an address, or None for a stranger.
+
+    Asked with every household in sight, as a transaction begins.
+    """
     row = conn.execute(_FIND, {"on": channel, "at": address}).mappings().first()
     return Member(**row) if row else None
 
@@ -124,8 +168,7 @@ def routes(conn: Connection, household: int) -> list[tuple[Member, str, str]]:
         .order_by(members.c.id, addresses.c.id)
     ).mappings()
     return [
-        (Member(**{k: row[k] for k in Member.__dataclass_fields__}), row["channel"], row["where"])
-        for row in rows
+        (Member(**{k: row[k] for k in OF_A_MEMBER}), row["channel"], row["where"]) for row in rows
     ]
 
 
@@ -172,8 +215,9 @@ def household(conn: Connection, number: int) -> Household:
 
 
 def set_zone(conn: Connection, number: int, zone: str) -> None:
-    """Move a household to another time zone."""
-    conn.execute(update(households).where(households.c.id == number).values(zone=zone))
+    """Move a household to another time zone; its reminders are to be worked out anew."""
+    mine = update(households).where(households.c.id == number)
+    conn.execute(mine.values(zone=zone, wakes=None, fresh=None))
 
 
 def set_name(conn: Connection, number: int, name: str) -> None:

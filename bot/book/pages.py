@@ -6,17 +6,20 @@ Every query of a household's ledger and state goes through here, bound to that h
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import BindParameter, Connection, bindparam, delete, func, insert, select
 
-from bot.book import bound, facts, households, ledger, views
+from bot.book import bound, facts, households, ledger, views, wakes
+from bot.book.households import Household
 from bot.book.ledger import Said
-from bot.book.rows import PARTS, Happening, from_row, to_row
+from bot.book.rows import NAMES, PARTS, Happening, from_row, to_row
 from bot.book.state import Entry, State, differences, fold
+from bot.book.tables import households as households_table
 from bot.book.tables import ledger as ledger_table
+from bot.book.tables import standins
 from bot.language.view import View
 from bot.records import Record
 from scheduler.colony import Colony
@@ -43,9 +46,17 @@ def remember(cache: Cache, kept: Cache) -> None:
 
 # What every message asks is built once: building it again takes longer than the book's answer.
 _MINE: BindParameter[int] = bindparam("mine")
-_HEAD = select(func.max(ledger_table.c.id)).where(ledger_table.c.household == _MINE)
+_HOUSE = households_table.c
+_FIRST_LOOK = select(
+    *(_HOUSE.id, _HOUSE.name, _HOUSE.zone, _HOUSE.wakes, _HOUSE.fresh),
+    select(func.max(ledger_table.c.id)).where(ledger_table.c.household == _MINE).scalar_subquery(),
+    select(standins.c.id)
+    .where(standins.c.household == _MINE, standins.c.reported.is_(None))
+    .exists(),
+).where(_HOUSE.id == _MINE)
 _ALL = {
-    part: select(table).where(table.c.household == _MINE) for part, (table, _, _) in PARTS.items()
+    part: select(*(table.c[name] for name in NAMES[part])).where(table.c.household == _MINE)
+    for part, (table, _, _) in PARTS.items()
 }
 _KEEP = {part: insert(table) for part, (table, _, _) in PARTS.items()}
 _FORGET = {
@@ -57,26 +68,38 @@ _FORGET = {
 
 
 class Pages:
-    """Reads and writes of one household. Use it for one transaction, then drop it."""
+    """Reads and writes of one household. Use it for one transaction, then drop it.
+
+    `standing_in` says whether anybody stands in for a member, or will, as the transaction began;
+    `fresh` for which local day the reminders were worked out then (None: they have to be).
+
+    Raises LookupError where there is no household of that number.
+    """
 
     def __init__(self, conn: Connection, household: int, cache: Cache | None = None) -> None:
         bound.keep_to(conn, household)
         bound.take_turn(conn, household)
         self.conn = conn
-        self.household = households.household(conn, household)
+        found = conn.execute(_FIRST_LOOK, {"mine": household}).first()
+        if found is None:
+            raise LookupError(f"no household {household}")
+        number, name, zone, sleeps, self.fresh, head, self.standing_in = found
+        self.household = Household(number, name, zone)
+        self._sleeps: bool = sleeps is not None
+        self._head = int(head or 0)  # the end of the ledger, also after what is written here
         self.zone = ZoneInfo(self.household.zone)
         self._cache = cache if cache is not None else {}
         self._state: State | None = None
         self._view: View | None = None
+        self._moved = False
 
     @property
     def state(self) -> State:
         """The state of the book, read once a transaction, or kept from the last one."""
         if self._state is None:
-            head = self._head()
             # Taken out of the cache: if this transaction fails, the state is read anew.
             kept = self._cache.pop(self.household.id, None)
-            if kept is not None and kept.head == head:
+            if kept is not None and kept.head == self._head:
                 self._state, self._view = kept.state, kept.view
             else:
                 self._state = self._load()
@@ -86,7 +109,7 @@ class Pages:
         """What the next transaction may start from; to be kept only once this one is committed."""
         if self._state is None:
             return {}
-        return {self.household.id: Kept(self._head(), self._state, self._view)}
+        return {self.household.id: Kept(self._head, self._state, self._view)}
 
     def view(self) -> View:
         """The small view of the book that reading needs."""
@@ -112,6 +135,7 @@ class Pages:
             number = ledger.append(self.conn, self.household.id, record, said)
             state.apply(Entry(number, record))
             made.append(number)
+            self._head = number
         self._save(state)
         return tuple(made)
 
@@ -124,7 +148,7 @@ class Pages:
         if not group:
             return ()
         said = Said(member.id, channel, arrived, text, message)
-        ledger.append_undo(self.conn, self.household.id, [row["id"] for row in group], said)
+        self._take_back([row["id"] for row in group], said)
         self._fold_anew()
         return tuple(ledger.to_record(row) for row in group)
 
@@ -135,6 +159,7 @@ class Pages:
         """Put a record right: the new one stands where the entry stood."""
         said = Said(member.id, channel, arrived, text, message)
         number = ledger.append(self.conn, self.household.id, record, said, stands_for=entry)
+        self._head = number
         self._fold_anew()
         return number
 
@@ -148,8 +173,20 @@ class Pages:
             if row["message"] == message and row["kind"] != ledger.UNDO and row["id"] not in gone
         ]
         if mine:
-            ledger.append_undo(self.conn, self.household.id, mine, said)
+            self._take_back(mine, said)
             self._fold_anew()
+
+    def move(self, zone: str) -> None:
+        """Move the household to another time zone, from the next transaction on."""
+        households.set_zone(self.conn, self.household.id, zone)
+        self._moved = True
+
+    def wake(self, today: date) -> None:
+        """Have the household looked at in the next tick; its reminders are worked out for today."""
+        if self._moved:
+            return
+        if self._sleeps or self.fresh != today:
+            wakes.wake(self.conn, self.household.id, today)
 
     # --- reading ----------------------------------------------------------------------------
 
@@ -175,15 +212,14 @@ class Pages:
 
     # --- inside -----------------------------------------------------------------------------
 
-    def _head(self) -> int:
-        found = self.conn.execute(_HEAD, {"mine": self.household.id}).scalar()
-        return int(found or 0)
+    def _take_back(self, entries: Sequence[int], said: Said) -> None:
+        self._head = ledger.append_undo(self.conn, self.household.id, entries, said)
 
     def _load(self) -> State:
         state = State()
         for part, query in _ALL.items():
-            for row in self.conn.execute(query, {"mine": self.household.id}).mappings():
-                state.put(part, from_row(part, dict(row)))
+            for row in self.conn.execute(query, {"mine": self.household.id}):
+                state.put(part, from_row(part, row))
         state.touched.clear()
         return state
 
@@ -208,7 +244,7 @@ class Pages:
         old = self.state
         new = fold(ledger.effective(ledger.rows(self.conn, self.household.id)))
         new.touched = {
-            (part, key)
+            (part, key): key in old.things(part)
             for part in PARTS
             for key in old.things(part).keys() | new.things(part).keys()
             if old.things(part).get(key) != new.things(part).get(key)
@@ -225,8 +261,13 @@ class Pages:
             if not keys:
                 continue
             the = [f"the_{name}" for name in names]
-            old = [dict(zip(the, _parts(key), strict=True)) for key in keys]
-            self.conn.execute(_FORGET[part], [{"mine": self.household.id, **row} for row in old])
+            old = [
+                {"mine": self.household.id, **dict(zip(the, _parts(key), strict=True))}
+                for key in keys
+                if state.touched[part, key]
+            ]
+            if old:
+                self.conn.execute(_FORGET[part], old)
             things = state.things(part)
             new = [to_row(part, self.household.id, things[k]) for k in keys if k in things]
             if new:

@@ -60,6 +60,7 @@ class Why(StrEnum):
 # What every message asks is built once: building it again takes longer than the book's answer.
 _IN_HOUSE = reminders.c.household == bindparam("mine")
 _ONE_OF = reminders.c.key.in_(bindparam("keys", expanding=True))
+_ADD = insert(reminders)
 _AMONG = select(reminders).where(_IN_HOUSE, _ONE_OF)
 _AMONG_OR_OPEN = select(reminders).where(_IN_HOUSE, or_(_ONE_OF, reminders.c.closed.is_(None)))
 _OPEN = (
@@ -67,8 +68,10 @@ _OPEN = (
     .where(_IN_HOUSE, reminders.c.closed.is_(None), reminders.c.due <= bindparam("until"))
     .order_by(reminders.c.due, reminders.c.key)
 )
-_TOLD_AND_OPEN = select(reminders.c.key).where(
-    _IN_HOUSE, reminders.c.closed.is_(None), reminders.c.told.is_not(None)
+_TOLD_AND_OPEN = (
+    select(reminders)
+    .where(_IN_HOUSE, reminders.c.closed.is_(None), reminders.c.told.is_not(None))
+    .order_by(reminders.c.due, reminders.c.key)
 )
 
 
@@ -81,31 +84,49 @@ def refresh(pages: Pages, now: datetime, why: Why = Why.START) -> None:
     change is worked out again.
     """
     wanted, before = work_out(pages, now, AHEAD, anew=why is not Why.MESSAGE)
-    query = _AMONG if before is not None else _AMONG_OR_OPEN
-    keys = [*wanted, *(before or ())]
+    query, keys = _AMONG_OR_OPEN, [*wanted]
+    if before is not None:
+        gone = [key for key in before if key not in wanted]
+        # What is as it was has its row.
+        wanted = {key: each for key, each in wanted.items() if before.get(key) != each}
+        query, keys = _AMONG, [*wanted, *gone]
+        if not keys:
+            return
     found = pages.conn.execute(query, {"mine": pages.household.id, "keys": keys}).mappings()
     known = {row["key"]: row for row in found}
+    new = []
     for key, each in wanted.items():
-        values = {
-            "kind": each.kind, "about": list(each.about), "due": each.due, "until": each.until,
-            "text": each.text, "why": each.why, "place": each.place,
-        }  # fmt: skip
         row = known.get(key)
         if row is None:
-            snoozed = _when_told(each, now, why, pages.zone)
-            new = {"household": pages.household.id, "key": key, "snoozed": snoozed, **values}
-            pages.conn.execute(insert(reminders).values(**new))
+            made = {"household": pages.household.id, "key": key, **_values(each)}
+            new.append({**made, "snoozed": _when_told(each, now, why, pages.zone)})
         elif row["closed"] is None or row["closed_as"] in _BY_FACTS:
-            if row["closed"] is not None:
-                values |= {"closed": None, "closed_as": None, "closed_by": None}
-            if each.due <= now < row["due"] and why is Why.MESSAGE:
-                values["snoozed"] = now  # brought forward by what was just said: it is not late
-            if any(row[name] != value for name, value in values.items()):
-                _change(pages.conn, pages.household.id, key, **values)
+            _follow(pages, each, row, now, why)
+    if new:
+        pages.conn.execute(_ADD, new)
     for key, row in known.items():
         if row["closed"] is None and key not in wanted:
             how = "answered" if row["told"] else "withdrawn"
             _change(pages.conn, pages.household.id, key, closed=now, closed_as=how)
+
+
+def _values(found: Due) -> dict[str, Any]:
+    """What a row says of what is due."""
+    return {
+        "kind": found.kind, "about": list(found.about), "due": found.due, "until": found.until,
+        "text": found.text, "why": found.why, "place": found.place,
+    }  # fmt: skip
+
+
+def _follow(pages: Pages, found: Due, row: Mapping[Any, Any], now: datetime, why: Why) -> None:
+    """Make the row that there is say what is due, where it says something else."""
+    values = _values(found)
+    if row["closed"] is not None:
+        values |= {"closed": None, "closed_as": None, "closed_by": None}
+    if found.due <= now < row["due"] and why is Why.MESSAGE:
+        values["snoozed"] = now  # brought forward by what was just said: it is not late
+    if any(row[name] != value for name, value in values.items()):
+        _change(pages.conn, pages.household.id, found.key, **values)
 
 
 def _when_told(found: Due, now: datetime, why: Why, zone: ZoneInfo) -> datetime | None:
@@ -206,9 +227,10 @@ def next_due(conn: Connection, household: int, after: datetime) -> datetime | No
     return min((each for each in moments if each > after), default=None)
 
 
-def told_and_open(conn: Connection, household: int) -> frozenset[str]:
-    """The keys of those told and not closed."""
-    return frozenset(conn.execute(_TOLD_AND_OPEN, {"mine": household}).scalars())
+def told_and_open(conn: Connection, household: int) -> list[ReminderRow]:
+    """Those told and not closed, oldest first."""
+    rows = conn.execute(_TOLD_AND_OPEN, {"mine": household}).mappings()
+    return [_row(dict(row)) for row in rows]
 
 
 def closed_of(

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from datetime import date
+from operator import attrgetter
 from types import MappingProxyType
 from typing import Any
 
@@ -55,31 +56,42 @@ PARTS: Mapping[str, tuple[Table, Part, tuple[str, ...]]] = MappingProxyType(
 )
 
 
+NAMES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {part: tuple(each.name for each in fields(kind)) for part, (_, kind, _) in PARTS.items()}
+)
+"""The columns of each part that a thing is made of, in the order of its dataclass."""
+
+_KEY = {part: attrgetter(*names) for part, (_, _, names) in PARTS.items()}
+
+
 def key_of(part: str, thing: Any) -> Any:
     """The key under which the state keeps a thing: one value, or a tuple of them."""
-    names = PARTS[part][2]
-    values = tuple(getattr(thing, name) for name in names)
-    return values[0] if len(values) == 1 else values
+    return _KEY[part](thing)
 
 
 def to_row(part: str, household: int, thing: Any) -> dict[str, Any]:
     """The table row of a thing."""
-    row = {each.name: _flat(getattr(thing, each.name)) for each in fields(PARTS[part][1])}
-    columns = PARTS[part][0].c
-    return {"household": household} | {k: v for k, v in row.items() if k in columns}
+    row = {name: _flat(getattr(thing, name)) for name in NAMES[part]}
+    return {"household": household, **row}
 
 
-def from_row(part: str, row: Mapping[str, Any]) -> Any:
-    """The thing that a table row holds."""
-    kind = PARTS[part][1]
-    known = {each.name for each in fields(kind)}
-    values = {name: value for name, value in row.items() if name in known}
-    for name in ("traits", "sires"):
-        if name in values:
-            values[name] = tuple(values[name])
-    if "stays" in values:
-        values["stays"] = tuple(Stay(date.fromisoformat(d), slot) for d, slot in values["stays"])
-    return kind(**values)
+def _stays(value: Iterable[tuple[str, str]]) -> tuple[Stay, ...]:
+    return tuple(Stay(date.fromisoformat(day), slot) for day, slot in value)
+
+
+_MADE: Mapping[str, Callable[[Any], Any]] = {"traits": tuple, "sires": tuple, "stays": _stays}
+_MADE_AT = {
+    part: tuple((at, _MADE[name]) for at, name in enumerate(names) if name in _MADE)
+    for part, names in NAMES.items()
+}
+
+
+def from_row(part: str, row: Iterable[Any]) -> Any:
+    """The thing that a table row holds; the row's columns are those of `NAMES`."""
+    values = list(row)
+    for at, made in _MADE_AT[part]:
+        values[at] = made(values[at])
+    return PARTS[part][1](*values)
 
 
 def _flat(value: Any) -> Any:

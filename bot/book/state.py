@@ -40,8 +40,11 @@ class State:
         self.clutches: dict[str, Clutch] = {}
         self.eggs: dict[str, Egg] = {}
         self.happenings: dict[tuple[int, str], Happening] = {}
-        self.touched: set[tuple[str, Any]] = set()
+        # What changed and is not written yet; true for what the tables have a row of.
+        self.touched: dict[tuple[str, Any], bool] = {}
         self.worked_out: Any = None  # what fell due by it: kept beside it by `duework.py`
+        self.weights: dict[str, tuple[float, date]] = {}  # each animal's last, grams and day
+        self.read_places: dict[str, str] = {}  # where climate was read: case-folded, as written
         self._lying: dict[str, list[str]] = {}  # slot -> keys of the eggs in it
         self._open: set[str] = set()  # keys of open pairings
         self._courses: dict[str, list[str]] = {}  # female -> keys of her pairings
@@ -81,18 +84,30 @@ class State:
 
     def put(self, part: str, thing: Any) -> None:
         """Set a thing under its key, keep the indexes, and note that it changed."""
-        key = key_of(part, thing)
-        self._forget(part, self.things(part).get(key))
-        self.things(part)[key] = thing
-        self.touched.add((part, key))
+        key, things = key_of(part, thing), self.things(part)
+        old = things.get(key)
+        self._forget(part, old)
+        things[key] = thing
+        self.touched.setdefault((part, key), old is not None)
         if part == "eggs" and thing.slot and thing.end is None:
             self._lying.setdefault(thing.slot, []).append(key)
         elif part == "happenings":
             self._told.setdefault(thing.about, set()).add(key)
+            self._note(thing)
         elif part == "pairings":
             self._courses.setdefault(thing.female, []).append(key)
             if thing.taken_out is None:
                 self._open.add(key)
+
+    def _note(self, happening: Happening) -> None:
+        """Keep what reading asks of happenings, so that it need not go through all of them."""
+        about, on = happening.about, happening.on
+        if happening.kind == "weighed":
+            known = self.weights.get(about)
+            if known is None or on >= known[1]:
+                self.weights[about] = (happening.fields["grams"], on)
+        elif happening.kind == "reading":
+            self.read_places.setdefault(about.casefold(), about)
 
     def _forget(self, part: str, old: Any) -> None:
         if old is None:

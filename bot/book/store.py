@@ -64,7 +64,7 @@ class Book:
         """One transaction that may write; it commits at the end, or leaves nothing."""
         with self.engine.begin() as conn:
             if self.engine.dialect.name == "sqlite":
-                conn.execute(text("BEGIN IMMEDIATE"))
+                conn.exec_driver_sql("BEGIN IMMEDIATE")
             yield conn
 
     @contextmanager
@@ -74,7 +74,7 @@ class Book:
             if self.engine.dialect.name == "postgresql":
                 conn.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
             elif self.path is not None:
-                conn.execute(text("BEGIN"))
+                conn.exec_driver_sql("BEGIN")
             yield conn
 
     def usable(self) -> bool:

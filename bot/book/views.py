@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from zoneinfo import ZoneInfo
 
 from bot.book.state import State
@@ -13,9 +12,8 @@ from scheduler.species import keys, load
 def view(state: State, zone: ZoneInfo) -> View:
     """What reading may know of this household."""
     seen = View(zone=zone, species={key: load(key).name for key in keys()})
-    weights = _last_weights(state)
     for tag, a in state.animals.items():
-        grams, weighed = weights.get(tag, (None, None))
+        grams, weighed = state.weights.get(tag, (None, None))
         seen.animals[tag] = AnimalSeen(
             tag, a.sex, a.species, a.name, a.place, a.hatched, a.status, grams, weighed
         )
@@ -34,20 +32,10 @@ def view(state: State, zone: ZoneInfo) -> View:
     for egg in state.eggs.values():
         if egg.end is None and egg.slot:
             seen.eggs[egg.slot] = EggSeen(egg.slot, egg.dam, egg.state, egg.laid)
-    for happening in state.happenings.values():
-        if happening.kind == "reading":
-            seen.places.setdefault(happening.about.casefold(), happening.about)
+    for folded, place in state.read_places.items():
+        seen.places.setdefault(folded, place)
     seen.pairings = tuple(PairingSeen(p.male, p.female, p.put_in) for p in state.open_pairings())
     return seen
-
-
-def _last_weights(state: State) -> dict[str, tuple[float, date]]:
-    """Each animal's last weight in grams and its day."""
-    out: dict[str, tuple[float, date]] = {}
-    for each in state.happenings.values():
-        if each.kind == "weighed" and (each.about not in out or each.on >= out[each.about][1]):
-            out[each.about] = (each.fields["grams"], each.on)
-    return out
 
 
 def incubator_place(incubator: str) -> str:
