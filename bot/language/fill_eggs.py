@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 
 from bot.language.codes import box_slots
@@ -118,13 +119,20 @@ def fill_discarded(span: Span) -> list[Draft]:
         )
     draft = Draft("discarded", {"slots": slots}, score=4 if tossed else 1.5)
     check_slots(draft, "slots", slots, span.scene, "egg")
-    if not tossed:
+    if not tossed or _it_and_more(span):
         draft.ask("slots", "ambiguous", slots)
     state = span.first("state", *BAD_STATES)
     if tossed and state is not None:  # "chucked the dud in B2"
         seen = Draft("checked", {"slots": slots, "state": state.get("state")}, score=3)
         return [draft, check_slots(seen, "slots", slots, span.scene, "egg")]
     return [draft]
+
+
+def _it_and_more(span: Span) -> bool:
+    """ "binned it B6": which of them, the one told before or the one after?"""
+    return any(
+        one.is_("pron", "it") and two.what == "slot" for one, two in itertools.pairwise(span.items)
+    )
 
 
 def fill_pipped(span: Span) -> list[Draft]:

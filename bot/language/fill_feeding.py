@@ -28,6 +28,8 @@ def fill_fed(span: Span) -> list[Draft]:
         if span.has("fed", "refused"):
             return [Draft("fed", fields, score=score).ask("who")] if food is not None else []
         return [Draft("fed", fields, score=score).ask("who")]
+    if food is not None and _run_together(span, food):
+        return [Draft("fed", fields, score=score).ask("who", "ambiguous", tuple(named))]
     if either is not None:
         asked = Draft("fed", fields, score=score)
         return [asked.ask("who", "ambiguous", tuple(named), either.text)]
@@ -49,6 +51,18 @@ def fill_fed(span: Span) -> list[Draft]:
     return drafts + [
         _draft(span, [each], {**left, "refused": True}, score) for each in (*refusing, *spared)
     ]
+
+
+def _run_together(span: Span, food: Item) -> bool:
+    """ "fed shelf 1 six crickets Juniper shed": one is named before the feeder, one right after."""
+    k = span.index(food)
+    ahead = any(e.what in ("tag", "place") for e in span.items[:k])
+    for item in span.items[k + 1 :]:
+        if item.what in BREAKS or item.is_("prep") or item.is_("mood", "except"):
+            return False
+        if item.what in ("tag", "place"):
+            return ahead and not span.has("fed", "refused")
+    return False
 
 
 def _evidence(span: Span, food: Item | None) -> bool:

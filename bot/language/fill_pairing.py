@@ -50,6 +50,8 @@ def fill_paired(span: Span) -> list[Draft]:
             else ({"female": females[0]} if females and name == "male" else {})
         )
         return [Draft("paired", dict(known), score=score).ask(name, "ambiguous", either.value)]
+    if len(males) > 1 and len(females) > 1 and len(mentioned) > 2:
+        return [Draft("paired", {}, score=score).ask("male", "ambiguous", males)]
     if males and females and not unknown:
         return [
             _checked_pair(Draft("paired", {"male": m, "female": f}, score=score), span)
@@ -164,6 +166,8 @@ def fill_parted(span: Span) -> list[Draft]:
         return [
             draft.ask(lacking, why, near_tags(tag, span.view) if why == "unknown-tag" else (), tag)
         ]
+    if len(males) > 1 and len(females) > 1 and len(span.animals()) > 2:
+        return [Draft("parted", {}, score=score).ask("male", "ambiguous", males)]
     if males and females:
         drafts = [
             Draft("parted", {"male": m, "female": f}, score=score + 1)

@@ -9,8 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from bot.language.clauses import Clause
+from bot.language.gaps import BLOCKING
 from bot.language.items import BREAKS, ENTITIES, Item
-from bot.language.spelling import near_keys, plain_slip
+from bot.language.out_of_order import out_of_order
+from bot.language.spelling import near_keys, plain_slip, slip_cost
 from bot.language.view import View
 from bot.language.wording import Lexicon
 from bot.records import Record
@@ -122,7 +125,20 @@ def _unread_piece(
         return "may be a figure or a code as it sounds"
     if item.is_("placenoun") and _lettered(items, k):
         return "is a place left unread"
+    if _doubtfully_put_right(item, lex):
+        return "may be another word"
+    if item.what == "word" and not item.sure and _like_a_turn(item.text.casefold(), lex):
+        return "is like a word that turns the meaning"
+    turned = out_of_order(items, k, record)
+    if turned:
+        return turned
+    if item.text.casefold() == "point" and (record.get("grams") or record.get("celsius")):
+        return "belongs to a figure that is not read"
     if item.what == "word" and not item.senses:
+        if _tells_unread(items, k, record, lex):
+            return "tells something that is not read"
+        if _like_a_turn(item.text.casefold(), lex):
+            return "is like a word that turns the meaning"
         if _like_a_name(items, k, accounts.view, lex):
             return "is like a name in the book"
         return "is like a word of the trade" if _like_trade(items, k, lex) else ""
@@ -261,6 +277,60 @@ def _counts_aside(items: Sequence[Item], k: int, record: Record) -> bool:
     return k + 1 < len(items) and items[k + 1].what == "word"
 
 
+_HEARTS = ("act", "sign", "state", "how", "fed", "sex", "spoil", "better", "food")
+
+
+def _doubtfully_put_right(item: Item, lex: Lexicon) -> bool:
+    """ "thid morning", "foud zilch": taken for a word of the trade, but as near to a plain one."""
+    if item.sure or item.what != "word" or not any(item.is_(cls) for cls in _HEARTS):
+        return False
+    typed = item.text.casefold().split()
+    meant = item.meant.split()
+    if len(typed) != len(meant):
+        return False
+    for one, two in zip(typed, meant, strict=True):
+        if one == two or one in lex.known or two in lex.everyday:
+            continue
+        rival = plain_slip(one, lex.everyday)
+        easily = len(one) <= 5 and (item.is_("sign", "thin") or item.is_("act", "feed"))
+        if rival is not None and rival + (-0.1 if easily else 0.3) < slip_cost(one, two):
+            return True
+    return False
+
+
+def _strange(item: Item, lex: Lexicon) -> bool:
+    """True for a word in lower case that neither the trade nor English has."""
+    word = item.text
+    return len(word) > 2 and word.isalpha() and word.islower() and word not in lex.known
+
+
+def _tells_unread(items: Sequence[Item], k: int, record: Record, lex: Lexicon) -> bool:
+    """A strange word where something is told: "E4 bunned", "at nion", "fruit fies", "both uds"."""
+    if not _strange(items[k], lex):
+        return False
+    lead = items[k - 1] if k else None
+    follow = items[k + 1] if k + 1 < len(items) else None
+    ends = follow is None or follow.what in BREAKS
+    if lead is not None and ends and lead.what in ENTITIES:
+        return True
+    if lead is not None and (lead.is_("prep", "at") or lead.is_("pron", "both")):
+        return True
+    if record.kind == "fed" and not record.get("food") and lead is not None:
+        return lead.is_("act", "feed", "give") or lead.is_("plain") or lead.what == "num"
+    if record.kind == "animal":
+        return (follow is not None and follow.what == "date") or (
+            lex.speller.slip_of(items[k].text) is not None
+        )
+    return False
+
+
+def _like_a_turn(word: str, lex: Lexicon) -> bool:
+    """ "lmost sold", "eeds water": one slip from a word that denies, plans or doubts."""
+    if len(word) < 3 or not word.isalpha() or word in lex.known:
+        return False
+    return bool(near_keys(word, lex.turning))
+
+
 def _like_a_name(items: Sequence[Item], k: int, view: View, lex: Lexicon) -> bool:
     """ "caramel and oliv": a slip of an animal's name, too short to be put right."""
     word = items[k].text.casefold()
@@ -286,3 +356,28 @@ def _like_trade(items: Sequence[Item], k: int, lex: Lexicon) -> bool:
     follow = items[k + 1] if k + 1 < len(items) else None
     precise = follow is not None and (follow.what in _PRECISE or follow.is_("daypart"))
     return plain is None or trade < plain + (0.7 if precise else 0.0)
+
+
+def passed_over(clause: Clause, accounts: Accounts, lex: Lexicon) -> str:
+    """What a clause that came to nothing leaves unread, of the sort that a record would take.
+
+    "C6 laid one, put it in Wilow 3": the 3 belongs to the laying, and the slip hides how.
+    """
+    if clause.moods & BLOCKING:
+        return ""
+    for k, item in enumerate(clause.items):
+        if item.what not in ("num", "slot", "tag", "place") or item.word in _ONE_OF_IT:
+            continue
+        near = clause.items[max(0, k - 2) : k + 3]
+        slips = any(e.what == "word" and (_strange(e, lex) or not e.sure) for e in near)
+        lead = clause.items[k - 1].text if k else ""
+        unknown = lead.isalpha() and len(lead) > 2 and lead.casefold() not in lex.known
+        figure = any(e.what in ("num", "grams") and not accounts.hold(e) for e in clause.items)
+        lost = item.what == "slot" or (item.what == "tag" and figure and _plain_tag(item))
+        if (slips or unknown or lost) and not accounts.hold(item):
+            return item.text
+    return ""
+
+
+def _plain_tag(item: Item) -> bool:
+    return bool(item.codes) and all(code.tag for code in item.codes)

@@ -34,6 +34,8 @@ class Told:
     request: Request | None = None
     offer: Record | None = None
     blocked: bool = False
+    unread: list[tuple[int, Clause]] = field(default_factory=list)
+    """Clauses that came to nothing, each with the place in `found` of what was told beside it."""
     header: list[Item] = field(default_factory=list)  # "Tuesday:" on a line of its own
     guessed: bool = False
     reasons: list[str] = field(default_factory=list)

@@ -135,6 +135,13 @@ def _no_interest(near: Near) -> None:
         near.drop("sign")
 
 
+def _let(near: Near) -> None:
+    """ "let M2 in" puts; "let M2 ..." and something else does not."""
+    into = any(e.is_("prep", "in") or e.is_("act", "pair") for e in near.after)
+    if near.word == "let" and not into:
+        near.drop("act")
+
+
 def _mate(near: Near) -> None:
     """ "did not mate", "F3 mate M2"; else a friend."""
     before, after = near.before, near.after
@@ -457,6 +464,9 @@ def _somebody(near: Near) -> None:
     if not near.item.is_("sex"):
         return
     for each in reversed(near.before[-5:]):
+        if each.is_("how", "sold", "given") and " " in each.word:
+            near.drop("sex")  # "sold to the schoolteacher's boy"
+            return
         if each.is_("prep", "to", "from", "with", "at", "for"):
             if not each.is_("act") and each.word != "by":
                 near.drop("sex")
@@ -507,6 +517,7 @@ RULES: tuple[Rule, ...] = (
     _bought_from_us,
     _looked_for_sex,
     _one_of_the,
+    _let,
     _shopping,
     _tried,
     _no_interest,

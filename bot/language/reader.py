@@ -18,7 +18,7 @@ from bot.language.fill_eggs import FILLERS as EGG_FILLERS
 from bot.language.fixing import fixed
 from bot.language.frames import frames
 from bot.language.gaps import BLOCKING, gap_kinds, told_behind
-from bot.language.guarding import Accounts, unread
+from bot.language.guarding import Accounts, passed_over, unread
 from bot.language.items import Item, shown
 from bot.language.joining import joined
 from bot.language.jotting import Source, jotted
@@ -136,8 +136,10 @@ def _tell_all(
 def _guard(told: Told, view: View, lex: Lexicon) -> None:
     """Parts what is sure from what is asked: a clause that is not wholly read is asked about."""
     accounts = Accounts((each.record for each in told.found), view)
+    left = {n: passed_over(clause, accounts, lex) for n, clause in told.unread}
+    left = {n: text for n, text in left.items() if text}
     reasons: dict[int, str] = {}
-    for each in told.found:
+    for at, each in enumerate(told.found):
         if each.ask is None and each.clause is not None:
             key = id(each.clause)
             if key not in reasons:
@@ -146,6 +148,9 @@ def _guard(told: Told, view: View, lex: Lexicon) -> None:
                     told.reasons.append(f"{each.record.kind} is asked about: {reasons[key]}")
             if reasons[key]:
                 each.ask = _doubted(each.record, reasons[key])
+        if at in left and each.ask is None:
+            told.reasons.append(f"{each.record.kind} is asked about: {left[at]!r} is passed over")
+            each.ask = _doubted(each.record, left[at])
         if each.ask is None:
             told.records.append(each.record)
         else:
@@ -226,6 +231,8 @@ def _one_sentence(
         return lead, last
     for clause, found in drafts:
         keep(clause, found, scene, lead, told)
+    at = max(0, len(told.found) - 1)
+    told.unread += [(at, e) for e in clauses if not any(e is clause for clause, _ in drafts)]
     header = (
         bool(lead)
         and len(sentence) <= 3

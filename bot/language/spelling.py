@@ -142,6 +142,13 @@ def one_slip(word: str, meant: str) -> bool:
     return OSA.distance(word, meant) <= 1
 
 
+def slip_cost(typed: str, meant: str) -> float:
+    """How far a word lies from the one it was put right to."""
+    from rapidfuzz.distance import OSA
+
+    return _cost(OSA.distance(typed, meant), typed, meant)
+
+
 def plain_slip(word: str, plain: Container[str]) -> float | None:
     """How far the nearest of some everyday words lies, or None where none is one slip away."""
     costs = [

@@ -191,7 +191,7 @@ def _sentence_mood(sentence: Sequence[Item], mood: str) -> bool:
             rest = list(sentence[k + 1 : k + 5])
             if any(e.form in ("base", "often") for e in rest):
                 return True
-        if mood == "hearsay" and _owned(sentence, k):
+        if mood == "hearsay" and (_owned(sentence, k) or _theirs(sentence, k)):
             return True
     return False
 
@@ -249,6 +249,16 @@ def _owned(sentence: Sequence[Item], k: int) -> bool:
     if owned.what not in ("tag", "slot") or item.what != "word" or item.word in _NOBODY:
         return False
     return not any(item.is_(cls) for cls in ("act", "sign", "state", "day", "chat", "pron", "sex"))
+
+
+def _theirs(sentence: Sequence[Item], k: int) -> bool:
+    """ "says his C3 sheds": somebody else's."""
+    follow = sentence[k + 1] if k + 1 < len(sentence) else None
+    return (
+        sentence[k].word in ("his", "their", "your")
+        and follow is not None
+        and (follow.what == "tag")
+    )
 
 
 def _own(clause: Clause, frames: Frames) -> set[str]:

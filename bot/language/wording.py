@@ -99,7 +99,8 @@ class Lexicon:
 
     `phrases` maps a first word to (words, senses) pairs, longest first. `cues`, of which questions
     are made, lie apart, since they overlap the words that records are made of. `everyday` are words
-    that mean nothing here, `slips` small words as they are often misspelt, with the word meant.
+    that mean nothing here, `slips` small words as they are often misspelt, with the word meant,
+    `turning` words that deny, plan or doubt.
     """
 
     phrases: dict[str, list[tuple[tuple[str, ...], tuple[Sense, ...]]]]
@@ -111,6 +112,7 @@ class Lexicon:
     counts: dict[str, list[tuple[tuple[str, ...], int]]] = field(default_factory=dict)
     everyday: frozenset[str] = frozenset()
     slips: Mapping[str, str] = field(default_factory=dict)
+    turning: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         for first, pairs in self.phrases.items():
@@ -214,7 +216,23 @@ def _built(
         {word: found for word, found in cues.items() if found},
         everyday=everyday | _small(senses),
         slips=slips_of(),
+        turning=_turning_words(senses),
     )
+
+
+_MOODS_THAT_TURN = frozenset({"neg", "almost", "plan", "if", "wish", "hedge", "except", "either"})
+_SMALL_TURNS = frozenset({"last", "about", "used", "before", "until", "without", "longer"})
+
+
+def _turning_words(senses: Mapping[tuple[str, ...], list[Sense]]) -> frozenset[str]:
+    """Single words that deny, plan, wish or doubt, and those that do so with another."""
+    turns = {
+        words[0]
+        for words, meanings in senses.items()
+        if len(words) == 1
+        and any(m.cls == "mood" and m.value in _MOODS_THAT_TURN for m in meanings)
+    }
+    return frozenset(w for w in turns | _SMALL_TURNS if len(w) > 3)
 
 
 def read_words(file: Path) -> Iterator[tuple[tuple[str, ...], Sense]]:
