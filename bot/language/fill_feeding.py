@@ -7,6 +7,9 @@ from bot.language.drafts import Draft, Span, check_tag
 from bot.language.items import BREAKS, Item
 
 
+MOST_EACH = 500  # feeders; more for one animal is a slip of the thumb
+
+
 def fill_fed(span: Span) -> list[Draft]:
     """`fed`: who, what, how many each, dusted; and who of them refused or was left out."""
     food = span.first("food")
@@ -102,7 +105,9 @@ def _meal(span: Span, food: Item | None) -> dict[str, object]:
     fields: dict[str, object] = {}
     if food is not None:
         fields["food"] = food.get("food")
-    elif span.scene.meal and (span.has("fed", "refused") or not span.has("act", "feed")):
+    elif span.scene.meal and (
+        span.has("fed", "refused") or not span.has("act", "feed") or span.numbers()
+    ):
         fields["food"] = span.scene.meal
     count = _count(span, food)
     if count is not None:
@@ -147,6 +152,10 @@ def _draft(span: Span, who: list[str], fields: dict[str, object], score: float) 
     for tag in who:
         if tag in scene.view.animals:
             check_tag(draft, "who", tag, scene)
+    count = draft.fields.get("count")
+    if isinstance(count, int) and count > MOST_EACH:
+        draft.fields.pop("count")
+        draft.ask("count", "impossible", (), str(count))
     heard = _heard_twice(span)
     if heard:
         draft.fields.pop("count", None)

@@ -82,11 +82,24 @@ class HourFinder(Pieces):
     def _dotted(self, i: int) -> Found:
         """ "5.45pm"; without its half it is a weight."""
         hours, _, minutes = self.text(i).partition(".")
-        if len(minutes) == 2 and minutes.isdigit() and int(hours or 0) <= 12:
+        if len(minutes) == 2 and minutes.isdigit() and int(hours or 0) <= 23:
             half, j = self._half(i + 1)
-            if half and int(minutes) < 60:
-                return "time", HourHint(int(hours or 0), int(minutes), half), j
+            hour = int(hours or 0)
+            if int(minutes) < 60 and ((half and hour <= 12) or self._hour_not_measure(i)):
+                return (
+                    "time",
+                    HourHint(hour, int(minutes), half or ("24" if hour > 12 else None)),
+                    j,
+                )
         return None
+
+    def _hour_not_measure(self, i: int) -> bool:
+        """ "laid 2 at 8.15", and not "came in at 8.15" or "incubator at 27.50"."""
+        if self.text(i - 1) not in ("at", "@") or self.counts(i + 1) or self.glued(i + 1):
+            return False
+        ahead = [s for k in range(i - 1) for s in self.lexicon.single(self.text(k))]
+        measured = any(s.cls == "climate" or s.value in ("weigh", "incubator") for s in ahead)
+        return not measured and any(s.cls in ("act", "unit", "sign") for s in ahead)
 
     def _past_hour(self, i: int) -> Found:
         """ "half past six", "quarter to 8", "half 6", "ten past seven"; "at ten to eight"."""

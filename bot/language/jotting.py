@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from bot.language.dates import when_of
 from bot.language.drafts import Draft, Scene, Span
-from bot.language.items import Item
+from bot.language.items import BREAKS, ENTITIES, Item
 from bot.language.reading import Ask
 from bot.language.repeating import repeating
 from bot.language.spans import lies_ahead
@@ -137,6 +137,8 @@ def jotted(
             k += 1
             continue
         end = _line_end(items, k, which)
+        if which == "remind":
+            end = _log_after(items, k, end, reads)
         line = list(items[k + 1 : end])
         if which == "note" and _polite(items, k) and reads(line):
             rest += line
@@ -258,6 +260,18 @@ def _line_end(items: Sequence[Item], k: int, which: str) -> int:
         ):
             break
         end += 1
+    return end
+
+
+def _log_after(items: Sequence[Item], k: int, end: int, reads: Callable[[list[Item]], bool]) -> int:
+    """Where "..., and box G had its water" begins: a log of its own ends the reminder's words."""
+    for at in range(k + 2, end - 1):
+        if items[at].what not in ("comma", "joint"):
+            continue
+        rest = list(itertools.dropwhile(lambda e: e.what in BREAKS, items[at:end]))
+        told = any(e.is_("act") and e.form == "past" and not e.is_("act", "egg") for e in rest)
+        if rest and rest[0].what in ENTITIES and told and reads(rest):
+            return at
     return end
 
 

@@ -17,6 +17,7 @@ _NUMERIC = frozenset({FieldType.COUNT, FieldType.GRAMS, FieldType.CELSIUS, Field
 _ASKED = frozenset(
     {
         *("hatching", "tasks", "history", "free", "pairs", "next_clutch", "ready", "rates"),
+        *("snooze", "undo"),
         *("match", "odds", "feeders", "chart", "label", "export", "calendar", "help"),
     }
 )

@@ -20,6 +20,9 @@ class PlaceReader(Lookup):
             if found is not None and not self._noun_of_longer(i, n, found):
                 if self._place_goes_on(i + n):
                     return None
+                longer = self._numbered_place(i) if n > 1 else None
+                if longer is not None and longer.j > i + n:
+                    return longer
                 return Item("place", found, i, i + n, self._raw(i, i + n))
         return self._numbered_place(i)
 
@@ -28,7 +31,9 @@ class PlaceReader(Lookup):
         for n in range(min(5, len(self.tokens) - i), 0, -1):
             words = self._words(i, n)
             stem = self.view.place_stems.get(words) if words else None
-            if stem is None or self._has(i, "placenoun") or self._has(i, "boxnoun"):
+            if stem is None or self._has(i, "boxnoun"):
+                continue
+            if n == 1 and self._has(i, "placenoun"):
                 continue
             number = self._number(i + n)
             if number is not None and not self._counts_time(number[1]):
@@ -85,6 +90,13 @@ class PlaceReader(Lookup):
             return (self._has(i, "soundletter") or "").upper(), i + 1
         return None
 
+    def _grouped(self, noun: str, ident: tuple[str, int]) -> bool:
+        """ "the tower 6 crickets", where the book has "tower drawer 5" and no "tower 6"."""
+        number, j = ident
+        if noun not in self.view.place_groups or f"{noun} {number}" in self.view.places:
+            return False
+        return number.isdigit() and self._counted(j)
+
     def _warm(self, number: str) -> bool:
         """ "incubator 27 and 80": degrees, where the book has no such incubator."""
         known = f"incubator {number}" in self.view.places
@@ -114,6 +126,8 @@ class PlaceReader(Lookup):
                 return Item(
                     "place", self.view.places.get(noun, noun), i, i + 1, self._raw(i, i + 1)
                 )
+            if ident is not None and not parts and self._grouped(noun, ident):
+                return Item("place", noun, i, i + 1, self._raw(i, i + 1))
             if noun == "incubator" and ident is not None and self._warm(ident[0]):
                 break
             if ident is None or (

@@ -429,6 +429,9 @@ def _unique(records: list[Record]) -> list[Record]:
         ]
         if record in out:
             continue
+        if same and record.kind == "hatched" and record.get("slots"):
+            out[same[-1]] = out[same[-1]].with_fields(**record.fields)  # "hatched. New baby is Y12"
+            continue
         if same and record.kind in ("checked", "sexed", "placed"):
             out[same[-1]] = record
         else:

@@ -154,6 +154,18 @@ class View:
         return found
 
     @property
+    def place_groups(self) -> frozenset[str]:
+        """What places of two nouns begin with: the "tower" of "tower drawer 5"."""
+        known = self.__dict__.get("_place_groups")
+        if known is None or known[0] != len(self.places):
+            stems = [stem.split() for stem in self.place_stems]
+            groups = frozenset(s[0] for s in stems if len(s) > 1 and len(s[1]) > 1)
+            known = (len(self.places), groups)
+            self.__dict__["_place_groups"] = known
+        found: frozenset[str] = known[1]
+        return found
+
+    @property
     def place_words(self) -> frozenset[str]:
         """Every word that a place's name holds, so that none is taken for a misspelling."""
         known = self.__dict__.get("_place_words")
