@@ -6,7 +6,6 @@ from bot.language.codes import near_tags
 from bot.language.drafts import Draft, Span, check_tag
 from bot.language.items import BREAKS, Item
 
-
 MOST_EACH = 500  # feeders; more for one animal is a slip of the thumb
 
 
