@@ -176,8 +176,11 @@ class _Scanner:
         if parted is not None:
             return parted
         first = self.tokens[i].text
+        second = self.tokens[i + 1].text if i + 1 < len(self.tokens) else ""
         for words, senses in self.lexicon.phrases.get(first, ()):
             n = len(words)
+            if n > 1 and words[1] != second:
+                continue
             if n == 1 or (
                 i + n <= len(self.tokens)
                 and all(self.tokens[i + k].text == words[k] for k in range(1, n))

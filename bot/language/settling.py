@@ -9,7 +9,8 @@ from dataclasses import replace
 from bot.language.codes import split_slot
 from bot.language.frames import frames
 from bot.language.items import BREAKS, ENTITIES, Item
-from bot.language.neighbours import Near, settle
+from bot.language.near import Near
+from bot.language.neighbours import settle
 from bot.language.view import View
 from bot.language.wording import Sense
 
