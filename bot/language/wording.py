@@ -6,17 +6,19 @@ import itertools
 import re
 import tomllib
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from bot.language.kept_words import kept
 from bot.language.spelling import Speller
 from bot.language.tokens import tokens_of
 from bot.records import EGG_STATES, SEXES, SIGNS, WAYS_TO_LEAVE
 
 OWN_WORDS = Path(__file__).parent / "words"
+_MADE_BY = ("wording.py", "tokens.py", "spelling.py")  # the code of what a lexicon holds
 _OTHER_TABLES = ("requests", "frames", "days", "english", "slips")
 
 # What a class of words may hold; None is anything.
@@ -134,8 +136,15 @@ def lexicon(extra: Path | None = None) -> Lexicon:
 
     Raises WordsError where a file can't be used.
     """
+    if extra is not None:
+        return _read([OWN_WORDS, extra])
+    code = Path(__file__).parent
+    made_from = [*OWN_WORDS.glob("*.toml"), *(code / each for each in _MADE_BY)]
+    return kept(made_from, (Lexicon, Sense, Speller), lambda: _read([OWN_WORDS]))
+
+
+def _read(folders: Sequence[Path]) -> Lexicon:
     senses: dict[tuple[str, ...], list[Sense]] = defaultdict(list)
-    folders = [OWN_WORDS] + ([extra] if extra is not None else [])
     for folder in folders:
         for file in sorted(folder.glob("*.toml")):
             if file.stem in _OTHER_TABLES and folder == OWN_WORDS:
