@@ -101,9 +101,10 @@ class Wire:
 
     def _begin_anew(self) -> None:
         """A file with what is not settled, in the place of the last at once."""
-        boot, draft = _boot(), self._path(f".{self._worker}")
+        boot = _boot()
         if boot is None or self._folder is None:
             return
+        draft = self._path(f".{self._worker}")
         before, self._file, self._size = self._file, None, 0
         try:
             _own(self._folder)
