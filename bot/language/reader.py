@@ -10,6 +10,7 @@ from pathlib import Path
 
 from bot.language.asking import read_request
 from bot.language.clauses import Clause, Cutter, sentences
+from bot.language.correcting import correction
 from bot.language.doubts import grouped, without_asides, worth_asking
 from bot.language.drafts import Draft, Scene, Span, check_tag
 from bot.language.fill_animals import FILLERS as ANIMAL_FILLERS
@@ -29,7 +30,7 @@ from bot.language.replying import Heard, doubted, fresh_reply, outdoes, reply
 from bot.language.scan import scan
 from bot.language.settling import settled, slight
 from bot.language.stating import stated
-from bot.language.talking import answer, correction
+from bot.language.talking import answer
 from bot.language.tellings import is_question, tell
 from bot.language.tokens import LONGEST, MOST, tokens_of
 from bot.language.view import PairingSeen, View
