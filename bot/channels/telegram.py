@@ -126,10 +126,14 @@ class Telegram:
         assert settings.telegram_token is not None
         self.token = settings.telegram_token
         api = settings.telegram_api
-        self._asking = Requests(connection_pool_size=2, connect_timeout=5, read_timeout=ANSWER)
+        # Made once for both: reading the certificates takes as long as all the rest here.
+        trust = {"verify": httpx.create_ssl_context()}
+        self._asking = Requests(
+            connection_pool_size=2, connect_timeout=5, read_timeout=ANSWER, httpx_kwargs=trust
+        )
         self._sending = Requests(
             connection_pool_size=256, connect_timeout=5, read_timeout=ANSWER, write_timeout=ANSWER,
-            pool_timeout=ANSWER,
+            pool_timeout=ANSWER, httpx_kwargs=trust,
         )  # fmt: skip
         self.bot: ExtBot[Any] = ExtBot(
             self.token,
