@@ -9,8 +9,9 @@ from datetime import date, datetime
 from pathlib import Path
 
 from bot.language.asking import read_request
-from bot.language.clauses import Clause, Cutter, sentences
+from bot.language.clauses import Clause, sentences
 from bot.language.correcting import correction
+from bot.language.cutting import Cutter
 from bot.language.doubts import grouped, without_asides, worth_asking
 from bot.language.drafts import Draft, Scene, Span, check_tag
 from bot.language.fill_animals import FILLERS as ANIMAL_FILLERS
