@@ -8,10 +8,11 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from bot.serve.words import said as line_of_ours
+from bot.wording import say
 
 COPIES = 2  # at most, of what may have been taken
 _WEIGHT = re.compile(r"(F\d+) ([\d.]+) g\b")
@@ -87,6 +88,16 @@ class Written:
     given_up: int = 0
     waiting: int = 0
     differs: int = 0
+    replies: Sequence[str] = ()
+
+
+def unfolded(each: Arrived, replies: Iterable[str]) -> Arrived:
+    """A text that is the first page of a long one, with the rest, which "MORE" would bring."""
+    shown, more, _ = each.text.partition(say("sms.more"))
+    if not more:
+        return each
+    whole = (text for text in replies if text.startswith(shown.strip()))
+    return replace(each, text=next(whole, shown) + each.text[len(shown) :])
 
 
 def weight_word(tag: str, tenths: int) -> str:

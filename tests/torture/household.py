@@ -147,10 +147,11 @@ def written(where: str) -> Written:
         raw = conn.execute(select(ledger.c.fields).where(ledger.c.kind == "weighed")).scalars()
         standing = (h for h in pages.state.happenings.values() if h.kind == "weighed")
         waits = outbox.c.sent.is_(None) & outbox.c.given_up.is_(None)
+        replies = conn.execute(select(outbox.c.reply)).scalars()
         found = Written(
             _words(raw), _words({"tag": h.about, "grams": h.fields["grams"]} for h in standing),
             _number(conn, outbox.c.given_up.is_not(None)), _number(conn, waits),
-            len(pages.check()),
+            len(pages.check()), [each["text"] for each in replies],
         )  # fmt: skip
     book.close()
     return found
