@@ -110,6 +110,8 @@ def _unread_piece(
     items: Sequence[Item], k: int, record: Record, accounts: Accounts, lex: Lexicon
 ) -> str:
     item = items[k]
+    if item.what == "place" and record.kind == "fed" and _elsewhere(item, accounts.view):
+        return "is no place of the book"
     if item.what in ENTITIES:
         return "" if _has_part(items, k, record, accounts) else "has no part in it"
     if item.what in ("num", "grams", "temp", "pct"):
@@ -289,13 +291,20 @@ def _doubtfully_put_right(item: Item, lex: Lexicon) -> bool:
     if len(typed) != len(meant):
         return False
     for one, two in zip(typed, meant, strict=True):
-        if one == two or one in lex.known or two in lex.everyday:
+        if one == two or one in lex.known or (len(typed) > 1 and two in lex.everyday):
             continue
         rival = plain_slip(one, lex.everyday)
         easily = len(one) <= 5 and (item.is_("sign", "thin") or item.is_("act", "feed"))
         if rival is not None and rival + (-0.1 if easily else 0.3) < slip_cost(one, two):
             return True
     return False
+
+
+def _elsewhere(item: Item, view: View) -> bool:
+    """ "fed rack six 2 crickets": the book has racks, and no rack 6."""
+    names = item.value if isinstance(item.value, tuple) else (item.value,)
+    leads = view.place_leads
+    return any(n.casefold() not in leads and n.casefold().split()[0] in leads for n in names)
 
 
 def _strange(item: Item, lex: Lexicon) -> bool:

@@ -58,7 +58,22 @@ def _change_of_weight(here: Here) -> bool:
 
 
 def _stopped(here: Here) -> bool:
-    return here.item.word == "stopped" and here.of("fed") and not here.record.get("refused")
+    return here.item.word == "stopped" and here.of("fed") and not _refused(here)
+
+
+def _nose_up(here: Here) -> bool:
+    return here.item.word in ("nose", "turned") and here.of("fed") and not _refused(here)
+
+
+def _refused(here: Here) -> bool:
+    return bool(here.record.get("refused"))
+
+
+def _perhaps_fed(here: Here) -> bool:
+    """ "foud zilch", "I mea F7": no more than a slip of "food" or "meal" tells of a meal."""
+    told = ("food", "count", "refused", "dusted")
+    bare = here.of("fed") and not any(here.record.get(name) for name in told)
+    return bare and here.item.is_("act", "feed") and not here.item.sure
 
 
 def _of_a_shed(here: Here) -> bool:
@@ -71,8 +86,9 @@ def _no_sexing(here: Here) -> bool:
 
 def _place_unread(here: Here) -> bool:
     lead = here.lead
-    after = lead is not None and (lead.word == "a" or (lead.what == "place" and here.ends))
-    return after and here.item.is_("placenoun") and here.of("fed", "placed", "watered")
+    after = lead is not None and (lead.word == "a" or (lead.what in ("place", "num") and here.ends))
+    noun = here.item.is_("placenoun")
+    return after and noun and here.of("fed", "placed", "watered", "animal")
 
 
 def _letter_of_a_place(here: Here) -> bool:
@@ -93,6 +109,8 @@ _SIGNS: tuple[tuple[Callable[[Here], bool], str], ...] = (
     (_part_of_a_day, "is part of a day that is not read"),
     (_change_of_weight, "tells of a change"),
     (_stopped, "denies something"),
+    (_nose_up, "tells of a refusal"),
+    (_perhaps_fed, "may be another word"),
     (_of_a_shed, "tells of a shed"),
     (_no_sexing, "tells of something else"),
     (_place_unread, "is a place left unread"),

@@ -162,6 +162,7 @@ def _guard(told: Told, view: View, lex: Lexicon) -> None:
 def _doubted(record: Record, why: str) -> Ask:
     """The question whether a record is meant."""
     about = "count" if record.get("count") else guessed_field(record.kind)
+    about = "who" if why.endswith("no place of the book") else about
     value = record.get(about)
     choices = tuple(value) if isinstance(value, tuple) else (str(value),) if value else ()
     return Ask(about, choices, record, "ambiguous")

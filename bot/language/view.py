@@ -166,6 +166,20 @@ class View:
         return found
 
     @property
+    def place_leads(self) -> frozenset[str]:
+        """What the book's places begin with, word by word: "rack", "rack b", "rack b tub"..."""
+        known = self.__dict__.get("_place_leads")
+        if known is None or known[0] != len(self.places):
+            leads = set()
+            for name in self.places:
+                words = name.split()
+                leads.update(" ".join(words[:n]) for n in range(1, len(words) + 1))
+            known = (len(self.places), frozenset(leads))
+            self.__dict__["_place_leads"] = known
+        found: frozenset[str] = known[1]
+        return found
+
+    @property
     def place_words(self) -> frozenset[str]:
         """Every word that a place's name holds, so that none is taken for a misspelling."""
         known = self.__dict__.get("_place_words")
