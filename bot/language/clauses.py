@@ -23,6 +23,7 @@ class Clause:
     asked: bool = False
     first: bool = False  # the first clause of its sentence
     word: str = ""  # that word itself
+    open_end: bool = False  # its list of slots may go on in the next one
     joined: str = ""  # what parts it from the one before: and, or, then, comma
 
 

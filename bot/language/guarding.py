@@ -6,6 +6,7 @@ word that turns the meaning ("K3 to helf 2 tub 6"), so that clause is asked abou
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -92,11 +93,13 @@ class Accounts:
 
 
 def unread(
-    items: Sequence[Item], record: Record, accounts: Accounts, lex: Lexicon, counted: bool = True
+    items: Sequence[Item], record: Record, accounts: Accounts, lex: Lexicon, open_end: bool = False
 ) -> str:
     """Why a clause is not wholly read, or "" where it is; `items` are the clause's pieces."""
     if record.kind == "box":
         return ""
+    if open_end:
+        return "what follows may belong to it"
     for k, item in enumerate(items):
         if _aside(items, k):
             continue
@@ -390,3 +393,24 @@ def passed_over(clause: Clause, accounts: Accounts, lex: Lexicon) -> str:
 
 def _plain_tag(item: Item) -> bool:
     return bool(item.codes) and all(code.tag for code in item.codes)
+
+
+def mark_open_ends(clauses: Sequence[Clause]) -> None:
+    """Marks a clause whose last slot is followed by another with no mark between them.
+
+    In "in K5 and K6 nothing in P2's", told without commas, K6 may belong to either side.
+    """
+    for one, two in itertools.pairwise(clauses):
+        last = next((e for e in reversed(one.items) if e.what not in BREAKS), None)
+        marks = [e for e in one.items[-2:] if e.what == "comma"]
+        first = two.items[0]
+        if last is None or marks or two.joined not in ("", "and"):
+            continue
+        kin = last.what == first.what and (
+            last.what == "slot" or _new_tag(last) and _new_tag(first)
+        )
+        one.open_end = one.open_end or kin
+
+
+def _new_tag(item: Item) -> bool:
+    return item.what == "tag" and not any(code.tag for code in item.codes)

@@ -20,7 +20,7 @@ from bot.language.fill_eggs import FILLERS as EGG_FILLERS
 from bot.language.fixing import fixed
 from bot.language.frames import frames
 from bot.language.gaps import BLOCKING, gap_kinds, told_behind
-from bot.language.guarding import Accounts, passed_over, unread
+from bot.language.guarding import Accounts, mark_open_ends, passed_over, unread
 from bot.language.items import Item, shown
 from bot.language.joining import joined
 from bot.language.jotting import Source, jotted
@@ -145,7 +145,9 @@ def _guard(told: Told, view: View, lex: Lexicon) -> None:
         if each.ask is None and each.clause is not None:
             key = id(each.clause)
             if key not in reasons:
-                reasons[key] = unread(each.clause.items, each.record, accounts, lex)
+                reasons[key] = unread(
+                    each.clause.items, each.record, accounts, lex, each.clause.open_end
+                )
                 if reasons[key]:
                     told.reasons.append(f"{each.record.kind} is asked about: {reasons[key]}")
             if reasons[key]:
@@ -206,6 +208,7 @@ def _one_sentence(
     clauses = cutter.cut(cutter.grouped(sentence))
     tell(clauses, sentence, table, question)
     told_behind(clauses)
+    mark_open_ends(clauses)
     drafts: list[tuple[Clause, list[Draft]]] = []
     lead = lead or told.header
     if not question:

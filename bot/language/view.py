@@ -170,7 +170,7 @@ class View:
         """What the book's places begin with, word by word: "rack", "rack b", "rack b tub"..."""
         known = self.__dict__.get("_place_leads")
         if known is None or known[0] != len(self.places):
-            leads = set()
+            leads: set[str] = set()
             for name in self.places:
                 words = name.split()
                 leads.update(" ".join(words[:n]) for n in range(1, len(words) + 1))
