@@ -64,6 +64,8 @@ def _in_dict(old: Mapping[str, T], new: Mapping[str, T]) -> tuple[tuple[T, ...],
 
 def _in_rows(old: tuple[T, ...], new: tuple[T, ...]) -> tuple[tuple[T, ...], tuple[T, ...]]:
     """What is left of both once their common beginning and end are taken off."""
+    if new[: len(old)] == old:  # as nearly always: told last, and of the latest day
+        return (), new[len(old) :]
     most = min(len(old), len(new))
     start = next((i for i in range(most) if old[i] is not new[i] and old[i] != new[i]), most)
     most -= start

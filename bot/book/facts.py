@@ -56,6 +56,8 @@ class _Known:
 
     seen: int = 0  # happenings taken in; a state that stays one only ever gets more
     colony: Colony | None = None
+    noted: int = 0  # notes that the colony's traits and its animals' traits were made of
+    animals: Mapping[str, Animal] = field(default_factory=dict)  # as they were before notes
     order: dict[str, list[tuple[date, str, int]]] = field(default_factory=lambda: defaultdict(list))
     lines: dict[str, list[Any]] = field(default_factory=lambda: defaultdict(list))
 
@@ -103,19 +105,40 @@ def _when(happening: Happening) -> tuple[date, str, int]:
 
 def _colony(known: _Known, state: State, zone: ZoneInfo) -> Colony:
     """The colony; of the earlier one every part that is the same is kept as it is."""
-    lines, traits = known.lines, _traits(known.lines["note"])
-    before = known.colony or Colony(zone)
+    lines, before = known.lines, known.colony or Colony(zone)
+    animals, traits = _with_traits(known, state, before)
     parts: dict[str, Any] = {
-        "animals": _with_noted_traits(dict(state.animals), lines["note"], traits),
+        "animals": animals,
         "pairings": tuple(state.pairings.values()),
         "clutches": tuple(state.clutches.values()),
         "eggs": tuple(state.eggs.values()),
         "boxes": dict(state.boxes),
-        **{name: tuple(lines[kind]) for name, kind in _LINES.items()},
+        **{name: _all(lines[kind], getattr(before, name)) for name, kind in _LINES.items()},
         "traits": traits,
     }
     same = {name: getattr(before, name) for name in parts}
     return Colony(zone, **{n: same[n] if same[n] == v else v for n, v in parts.items()})
+
+
+def _all(lines: list[Any], before: tuple[Any, ...]) -> tuple[Any, ...]:
+    """The lines of a kind; there only ever come more, so as many as before are the same."""
+    return before if len(before) == len(lines) else tuple(lines)
+
+
+def _with_traits(
+    known: _Known, state: State, before: Colony
+) -> tuple[Mapping[str, Animal], tuple[Trait, ...]]:
+    """The animals with the traits that notes tell of, and the traits that notes define.
+
+    Notes are read again only where there are more of them, or the animals are others.
+    """
+    notes, animals = known.lines["note"], dict(state.animals)
+    more = len(notes) != known.noted
+    if not more and animals == known.animals:
+        return before.animals, before.traits
+    known.noted, known.animals = len(notes), animals
+    traits = _traits(notes) if more else before.traits
+    return _with_noted_traits(dict(animals), notes, traits), traits
 
 
 def trait_in(text: str) -> Trait | None:

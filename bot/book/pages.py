@@ -255,7 +255,7 @@ class Pages:
 
     def _save(self, state: State) -> None:
         """Write the rows of the things that changed: old rows out, new rows in."""
-        self._view = None
+        self._see(state)
         for part, (_, _, names) in PARTS.items():
             keys = [key for each, key in state.touched if each == part]
             if not keys:
@@ -273,6 +273,16 @@ class Pages:
             if new:
                 self.conn.execute(_KEEP[part], new)
         state.touched.clear()
+
+    def _see(self, state: State) -> None:
+        """Keep the view where it can follow what changed: it is asked for again by each message."""
+        only_more = all(
+            part == "happenings" and not old for (part, _), old in state.touched.items()
+        )
+        if self._view is not None and only_more:
+            views.follow(self._view, state, (state.happenings[key] for _, key in state.touched))
+        else:
+            self._view = None
 
 
 def _parts(key: Any) -> tuple[Any, ...]:

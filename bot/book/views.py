@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
+from bot.book.rows import Happening
 from bot.book.state import State
 from bot.language.view import AnimalSeen, BoxSeen, EggSeen, PairingSeen, View
 from scheduler.species import keys, load
@@ -36,6 +39,17 @@ def view(state: State, zone: ZoneInfo) -> View:
         seen.places.setdefault(folded, place)
     seen.pairings = tuple(PairingSeen(p.male, p.female, p.put_in) for p in state.open_pairings())
     return seen
+
+
+def follow(seen: View, state: State, happenings: Iterable[Happening]) -> None:
+    """Let a view see what happened since, where nothing else of the state changed."""
+    for each in happenings:
+        if each.kind == "weighed" and each.about in seen.animals:
+            grams, weighed = state.weights[each.about]
+            animal = seen.animals[each.about]
+            seen.animals[each.about] = replace(animal, grams=grams, weighed=weighed)
+        elif each.kind == "reading":
+            seen.places.setdefault(each.about.casefold(), each.about)
 
 
 def incubator_place(incubator: str) -> str:

@@ -10,7 +10,7 @@ from sqlalchemy import Column, Connection, Engine, Table, create_engine, literal
 from sqlalchemy import insert as sql_insert
 from sqlalchemy import select as sql_select
 
-from bot.book import households
+from bot.book import households, reminders
 from bot.book.csv_in import bring_in
 from bot.book.pages import Pages
 from bot.book.store import Book
@@ -33,6 +33,8 @@ def address(household: int) -> str:
 def made(where: str, count: int, folder: Path) -> Book:
     """A book of so many households with 50 animals each, one pairing and one clutch.
 
+    What is due in each was worked out this morning, as `serve` does.
+
     Keys of pairings and eggs are those of the first household in all of them: they are their own
     only within one. Nothing here replays a ledger.
     """
@@ -40,7 +42,10 @@ def made(where: str, count: int, folder: Path) -> Book:
     with book.writing() as conn:
         owner = households.begin(conn, zone="Europe/Lisbon", owner="Keeper", now=NOW)
         households.add_address(conn, owner, CHANNEL, address(1))
-        bring_in(Pages(conn, owner.household), _colony(folder), now=NOW)
+        pages = Pages(conn, owner.household)
+        bring_in(pages, _colony(folder), now=NOW)
+        reminders.refresh(pages, NOW)
+        pages.wake(NOW.astimezone(pages.zone).date())
     if count > 1:
         _copy(book, count)
     return book

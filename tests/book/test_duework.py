@@ -92,6 +92,23 @@ def test_a_part_worked_out_again_makes_the_same_rows_as_the_whole(history: list[
     assert rows == worked_out_anew(household)
 
 
+@given(histories)
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+def test_what_is_kept_is_what_the_book_shows(history: list[object]) -> None:
+    """After any talk, reading sees what it would see of the book opened anew; so does thinking."""
+    household = Household()
+    for move in history:
+        household.say(move)
+    with household.book.reading() as conn:
+        kept = Pages(conn, household.keeper.household, household.cache)
+        anew = Pages(conn, household.keeper.household)
+        assert kept.view() == anew.view()
+        ours, theirs = kept.colony(), anew.colony()
+        assert (ours.animals, ours.traits, ours.weights, ours.readings) == (
+            theirs.animals, theirs.traits, theirs.weights, theirs.readings
+        )  # fmt: skip
+
+
 def test_a_message_that_failed_leaves_nothing_behind() -> None:
     """Rows worked out in a transaction that came to nothing are worked out again after it."""
     household = Household()
