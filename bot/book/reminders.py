@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -135,7 +135,8 @@ def _when_told(found: Due, now: datetime, why: Why, zone: ZoneInfo) -> datetime 
         return None
     if why is Why.NEW_DAY or found.kind in ROUTINE:
         return _same_hour(found.due, now, zone)
-    return now  # the message brought it up just now: it is not late
+    later = _second_time(found.due, now, zone) if found.kind == "plan" else None
+    return later or now  # the message brought it up just now: it is not late
 
 
 def _same_hour(due: datetime, now: datetime, zone: ZoneInfo) -> datetime:
@@ -144,6 +145,15 @@ def _same_hour(due: datetime, now: datetime, zone: ZoneInfo) -> datetime:
     hour = due.astimezone(zone).time()
     found = datetime.combine(today, hour, zone)
     return found if found > now else datetime.combine(today + timedelta(days=1), hour, zone)
+
+
+def _second_time(due: datetime, now: datetime, zone: ZoneInfo) -> datetime | None:
+    """In the hour that clocks go over twice, "in 30 minutes" said in the second means the second.
+
+    None where its time comes once, is still to come the first time, or has come twice.
+    """
+    second = due.astimezone(zone).replace(fold=1).astimezone(UTC)
+    return second if due <= now < second else None
 
 
 def open_reminders(conn: Connection, household: int, until: datetime) -> list[ReminderRow]:

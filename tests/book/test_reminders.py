@@ -122,3 +122,16 @@ def test_an_undone_answer_opens_the_reminder_without_telling_it_again() -> None:
     evening.say("undo")
     assert "Pull M2 from F3" in evening.say("what's due today")
     assert not [text for text in evening.wait(hours=6) if "Pull M2" in text]
+
+
+def test_in_the_hour_that_comes_twice_a_wish_waits_for_its_own_time() -> None:
+    """Clocks went back at 2; at the second 01:10 "in 30 minutes" is not the first 01:40."""
+    evening = Evening()
+    evening.now = datetime(2026, 10, 25, 0, 5, tzinfo=UTC)  # 01:05, for the first time
+    evening.say("remind me in 30 minutes to order wax worms")
+    first = evening.wait(minutes=65)
+    evening.say("remind me in 30 minutes to order roaches")
+    assert [evening.wait(minutes=29), evening.wait(minutes=2), evening.wait(hours=3)] == [
+        [], ["Order roaches. You asked to be reminded."], []
+    ]  # fmt: skip
+    assert first == ["Order wax worms. You asked to be reminded."]
