@@ -407,7 +407,7 @@ def mark_open_ends(clauses: Sequence[Clause]) -> None:
         if last is None or marks or two.joined not in ("", "and"):
             continue
         kin = last.what == first.what and (
-            last.what == "slot" or _new_tag(last) and _new_tag(first)
+            last.what == "slot" or (_new_tag(last) and _new_tag(first))
         )
         one.open_end = one.open_end or kin
 

@@ -291,30 +291,8 @@ def _pulled_back(rest: list[Item], dates: bool = False) -> list[Item]:
 
 
 def _note(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> Jot | None:
-    about = list(ahead)
-    words = list(line)
-    if not about:
-        k = 0
-        while k < len(words) and (words[k].text.casefold() in _LEAD_IN or words[k].what == "comma"):
-            k += 1
-        if k < len(words) and words[k].text.casefold() in ("self", "myself"):
-            words = words[k + 1 :]
-            return _note(words, about, source, scene)
-        while k < len(words) and words[k].what in ("tag", "slot"):
-            about.append(words[k])
-            k += 1
-            while k < len(words) and (
-                words[k].what in ("joint", "comma")
-                and k + 1 < len(words)
-                and words[k + 1].what in ("tag", "slot")
-            ):
-                k += 1
-        if about:
-            words = words[k:]
+    about, words = (list(ahead), list(line)) if ahead else _noted_about(line)
     span = Span([*about, *words], scene)
-    tags: list[str] = []
-    for item in about:
-        tags += span.slot_names(item) if item.what == "slot" else span.tag_names(item)
     while words and (
         (words[0].text.casefold() in _LEAD_IN and words[0].what != "tag")
         or words[0].what in ("comma", "stop")
@@ -322,42 +300,49 @@ def _note(line: list[Item], ahead: list[Item], source: Source, scene: Scene) -> 
     ):
         words = words[1:]
     said = joined_text(words, source)
+    tags = [name for item in about for name in _names(item, span)]
     if not tags:
         named = [e for e in words if e.what in ("tag", "slot")]
-        for item in named[:1]:
-            tags += span.slot_names(item) if item.what == "slot" else span.tag_names(item)
+        tags = [name for item in named[:1] for name in _names(item, span)]
     when = when_of([e for e in words if e.what == "date" and not _ahead(e)], scene.now)
     fields: dict[str, object] = {"about": tuple(tags)} if tags else {}
-    unknown = next(
-        (
-            t
-            for e in about
-            if e.what == "tag"
-            for t in span.tag_names(e)
-            if t not in scene.view.animals
-        ),
-        None,
-    )
     if said:
         fields["text"] = said
     record = Record("note", scene.now.date() if when.future else when.on, None, fields)
     if not said:
         return None, Ask("text", (), record), "a note with no words"
+    told = (t for e in about if e.what == "tag" for t in span.tag_names(e))
+    unknown = next((t for t in told if t not in scene.view.animals), None)
     if unknown:
         from bot.language.codes import near_tags
 
-        return (
-            None,
-            Ask(
-                "about",
-                near_tags(unknown, scene.view),
-                record.with_fields(about=None),
-                "unknown-tag",
-                unknown,
-            ),
-            "a note on an unknown animal",
-        )
+        waiting = record.with_fields(about=None)
+        asked = Ask("about", near_tags(unknown, scene.view), waiting, "unknown-tag", unknown)
+        return None, asked, "a note on an unknown animal"
     return record, None, f"a note: {said}"
+
+
+def _names(item: Item, span: Span) -> tuple[str, ...]:
+    return span.slot_names(item) if item.what == "slot" else span.tag_names(item)
+
+
+def _noted_about(line: list[Item]) -> tuple[list[Item], list[Item]]:
+    """What a note's words begin with, "for P1 and P2 ...", and the words that are left."""
+    words = list(line)
+    k = 0
+    while k < len(words) and (words[k].text.casefold() in _LEAD_IN or words[k].what == "comma"):
+        k += 1
+    if k < len(words) and words[k].text.casefold() in ("self", "myself"):
+        return _noted_about(words[k + 1 :])
+    about: list[Item] = []
+    while k < len(words) and words[k].what in ("tag", "slot"):
+        about.append(words[k])
+        k += 1
+        while k + 1 < len(words) and (
+            words[k].what in ("joint", "comma") and words[k + 1].what in ("tag", "slot")
+        ):
+            k += 1
+    return about, words[k:] if about else words
 
 
 def _ahead(item: Item) -> bool:

@@ -194,14 +194,7 @@ def _one_sentence(
     question = is_question(sentence, mark)
     scene.meal = None
     request = read_request(sentence, scene, question, folded, lex)
-    if not question and any(e.is_("mood", "wish") for e in sentence):
-        request = None
-    if (
-        request is not None
-        and request[0].ask not in _OF_PEOPLE
-        and not question
-        and any(e.is_("mood", "hearsay") for e in sentence)
-    ):
+    if request is not None and not question and _only_told(sentence, request[0]):
         request = None
     table = frames()
     cutter = Cutter(table, scene.view)
@@ -239,14 +232,23 @@ def _one_sentence(
         keep(clause, found, scene, lead, told)
     at = max(0, len(told.found) - 1)
     told.unread += [(at, e) for e in clauses if not any(e is clause for clause, _ in drafts)]
-    header = (
-        bool(lead)
-        and len(sentence) <= 3
-        and all(e.what in ("date", "comma", "time") or e.is_("prep") for e in sentence)
-    )
+    header = bool(lead) and _only_a_day(sentence)
     if header:
         told.header = lead
     return (lead if header or (mark != "\n" and lead and _header(sentence)) else []), last
+
+
+def _only_told(sentence: Sequence[Item], request: Request) -> bool:
+    """True for a wish, or what others do: no order to the assistant."""
+    if any(e.is_("mood", "wish") for e in sentence):
+        return True
+    return request.ask not in _OF_PEOPLE and any(e.is_("mood", "hearsay") for e in sentence)
+
+
+def _only_a_day(sentence: Sequence[Item]) -> bool:
+    return len(sentence) <= 3 and all(
+        e.what in ("date", "comma", "time") or e.is_("prep") for e in sentence
+    )
 
 
 def _with(first: Request | None, second: Request) -> Request:

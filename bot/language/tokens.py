@@ -7,7 +7,7 @@ import unicodedata
 from dataclasses import dataclass
 
 LONGEST = 1400  # characters; an evening round of fifty logs fits
-MOST = 320  # pieces; what is longer is no message but a paste
+MOST = 280  # pieces; what is longer is no message but a paste
 
 _ALIKE = str.maketrans({
     "’": "'", "‘": "'", "ʼ": "'", "`": "'", "´": "'", "“": '"', "”": '"', "„": '"',
