@@ -94,7 +94,8 @@ def _scene(view: View, now: datetime, talk: Talk) -> Scene:
     scene = Scene(view, now)
     tags: list[str] = []
     slots: list[str] = []
-    for record in talk.last:
+    asked = talk.question.waiting if talk.question is not None else None
+    for record in talk.last if asked is None else (*talk.last, asked):
         for each in KINDS[record.kind].fields if record.kind in KINDS else ():
             value = record.get(each.name)
             values = value if isinstance(value, tuple) else (value,)
@@ -102,9 +103,16 @@ def _scene(view: View, now: datetime, talk: Talk) -> Scene:
                 tags += [v for v in values if isinstance(v, str) and v in view.animals]
             elif each.type.value == "slots":
                 slots += [v for v in values if isinstance(v, str)]
+    if asked is not None and (about := _tags_of(asked, view)):
+        tags = about  # "F1 laid", asked how many: "her" is F1
     scene.told_tags = tuple(dict.fromkeys(tags))
     scene.told_slots = tuple(dict.fromkeys(slots))
     return scene
+
+
+def _tags_of(record: Record, view: View) -> list[str]:
+    values = (record.get(name) for name in ("tag", "dam", "male", "female"))
+    return [v for v in values if isinstance(v, str) and v in view.animals]
 
 
 # -- sentences ----------------------------------------------------------------------------

@@ -296,3 +296,24 @@ def test_sexes_go_with_their_tags(book: View) -> None:
         ("Y40", "male"),
         ("Y41", "female"),
     ]
+
+
+def test_her_is_whom_the_open_question_is_about(book: View) -> None:
+    """Told while "How many eggs did P1 lay?" is open, "her" is P1, and the question is left open."""
+    talk = Talk(question=say("P1 laid", book).ask, last=say("P2 shed", book).records)
+    reading = say("gave her 3 crickets", book, talk)
+    assert only(reading) == {"kind": "fed", "who": ("P1",), "food": "crickets", "count": 3}
+    assert not reading.answers
+
+
+def test_a_question_to_the_book_answers_no_question(book: View) -> None:
+    """ "next clutch P1" is no tag for the young one."""
+    reading = say("next clutch P1", book, after("K1 hatched", book))
+    assert reading.request is not None and reading.request.ask == "next_clutch"
+    assert not reading.records
+
+
+def test_another_meal_is_no_number_for_the_one_asked_about(book: View) -> None:
+    """A message with a verb and feeders of its own is a new log, whatever figure it holds."""
+    reading = say("gave Y1 3 fruit flies", book, after("fed P1 4 to 6 crickets", book))
+    assert only(reading) == {"kind": "fed", "who": ("Y1",), "food": "fruit flies", "count": 3}
