@@ -299,7 +299,7 @@ def test_sexes_go_with_their_tags(book: View) -> None:
 
 
 def test_her_is_whom_the_open_question_is_about(book: View) -> None:
-    """Told while "How many eggs did P1 lay?" is open, "her" is P1, and the question is left open."""
+    """While "How many eggs did P1 lay?" is open "her" is P1; the question is left open."""
     talk = Talk(question=say("P1 laid", book).ask, last=say("P2 shed", book).records)
     reading = say("gave her 3 crickets", book, talk)
     assert only(reading) == {"kind": "fed", "who": ("P1",), "food": "crickets", "count": 3}
