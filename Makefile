@@ -2,7 +2,7 @@
 PYTHON ?= python3
 VENV := .venv
 KILLS ?= 500
-MINUTES ?= 6
+MINUTES ?= 7
 BIN := $(VENV)/bin
 
 .PHONY: chat demo test check accuracy bench torture fuzz calibrate lock clean
