@@ -31,6 +31,7 @@ from scheduler.inheritance import INHERITANCES
 from scheduler.traits import definitions, read_word
 
 NOON = time(12)  # a reading with no time of day counts for the middle of its day
+_NOON = NOON.isoformat("minutes")
 
 _INHERITED = re.compile(
     r"(?:the )?(?:trait )?(?P<name>\S.*?) is (?P<how>[a-z -]+?)(?: by (?P<by>ZW|XY))?"
@@ -93,14 +94,19 @@ def _take_in(known: _Known, state: State, zone: ZoneInfo) -> None:
         if make is None:
             continue
         order, lines = known.order[happening.kind], known.lines[happening.kind]
-        place = bisect_right(order, _when(happening))
-        order.insert(place, _when(happening))
-        lines.insert(place, make(happening, zone))
+        when, line = _when(happening), make(happening, zone)
+        if not order or order[-1] <= when:
+            order.append(when)
+            lines.append(line)
+        else:
+            place = bisect_right(order, when)
+            order.insert(place, when)
+            lines.insert(place, line)
 
 
 def _when(happening: Happening) -> tuple[date, str, int]:
     """The order of what happened: by day, hour (noon where none was said), then as it was said."""
-    return happening.on, happening.at or NOON.isoformat("minutes"), happening.entry
+    return happening.on, happening.at or _NOON, happening.entry
 
 
 def _colony(known: _Known, state: State, zone: ZoneInfo) -> Colony:

@@ -218,7 +218,7 @@ class Pages:
     def _load(self) -> State:
         state = State()
         for part, query in _ALL.items():
-            for row in self.conn.execute(query, {"mine": self.household.id}):
+            for row in self.conn.execute(query, {"mine": self.household.id}).all():
                 state.put(part, from_row(part, row))
         state.touched.clear()
         return state
