@@ -66,6 +66,9 @@ class Wire:
         if self._file is not None and not self._open:
             self._path(self._worker).unlink(missing_ok=True)
         self._let_go()
+        if self._folder is not None:
+            with suppress(OSError):  # there are others' lines in it, or it never was made
+                self._folder.rmdir()
 
     def of(self, worker: str) -> dict[Attempt, Known] | None:
         """What another process knew of its sends; None where that can't be told, or it lives."""

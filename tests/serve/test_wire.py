@@ -166,6 +166,19 @@ def test_lines_are_few_and_go_when_they_are_of_no_use(
     assert not list(folder.glob(f"*{wire.SUFFIX}"))
 
 
+def test_an_orderly_end_leaves_nothing_behind(book: Book) -> None:
+    """With all in the book neither file nor folder stays."""
+    lines = Wire(folder_of(book), "2")
+    lines.begin()
+    lines.leaves((9, False))
+    lines.answered((9, False), (Fate.TAKEN, None))
+    lines.settled((9, False))
+    lines.end()
+    folder = folder_of(book)
+    assert folder is not None
+    assert not folder.exists()
+
+
 def test_where_no_line_can_be_written_there_are_none(
     book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:
