@@ -110,7 +110,7 @@ def small_disk() -> Iterator[Path]:
 
 @contextmanager
 def full(lane: Lane) -> Iterator[None]:
-    """While the block runs nothing more can be written, and it is killed and started again."""
+    """While the block runs nothing more can be written, neither book nor log."""
     ballast = lane.folder / "ballast"
     with ballast.open("wb", buffering=0) as file, suppress(OSError):
         while True:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import logging
 import queue
 import random
+import shutil
 import tempfile
 import threading
 import time
@@ -22,6 +24,8 @@ from tests.torture.clock import Clock, shifted_nursery
 from tests.torture.counting import Arrived, Said, ToTell, count, unfolded
 from tests.torture.gateway import SMS, Gateway, broken, busy, health, post, text_to
 from tests.torture.household import EVERYBODY, Person, Stream, write_book, written
+
+logging.getLogger("asyncio").disabled = True  # requests that hang are left hanging at the end
 
 SETTLES = 120.0  # seconds to answer and tell the rest in, once it is left in peace
 ON_ITS_WAY = 30  # tenths of a second that a send may take
@@ -227,6 +231,7 @@ class Lane:
         self.standin.close()
         if self.nursery is not None:
             self.nursery.close()
+        shutil.rmtree(self.folder, ignore_errors=True)
 
 
 class _Postman:
