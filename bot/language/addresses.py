@@ -66,6 +66,9 @@ class AddressFinder(SlotReader, PlaceReader):
             joined = self._joined(i, n)
             if joined in names and not (n == 1 and self._everyday(i)):
                 return self.named(joined, i, i + n)
+        owner = self.tokens[i].text.removesuffix("s")
+        if len(owner) > 3 and owner in names and not self.lexicon.single(self.tokens[i].text):
+            return self.named(owner, i, i + 1)  # "buttons a girl", "biscuits lay box"
         return None
 
     def _whole_tag(self, i: int, before: Sequence[Item]) -> Item | None:
@@ -99,7 +102,9 @@ class AddressFinder(SlotReader, PlaceReader):
         code, j = self._one_code(i)
         if code is None:
             return None
-        if code.slot is not None and (code.tag is None or self._slot_context(i, before)):
+        if code.slot is not None and (
+            code.tag is None or (self._slot_context(i, before) and not self._dam(code, j))
+        ):
             return self._slot_list(code, i, j)
         what = "tag" if code.tag or code.slot is None else "slot"
         if code.tag:
@@ -147,10 +152,19 @@ class AddressFinder(SlotReader, PlaceReader):
 
     def _slot_context(self, i: int, before: Sequence[Item]) -> bool:
         """Where a code could be an animal or a slot: eggs, boxes or slots spoken of before."""
-        return any(
+        if any(
             e.what in ("slot", "box") or e.is_("act", "candle", "pip", "toss") or e.is_("state")
             for e in before[-3:]
-        )
+        ):
+            return True
+        laid = len(before) > 2 and any(e.is_("act", "lay") for e in before[-4:-1])
+        counted = laid and (before[-2].what == "num" or before[-2].is_("act", "egg", "lay"))
+        return counted and before[-1].is_("prep", "in") and any(e.what == "tag" for e in before)
+
+    def _dam(self, code: Code, j: int) -> bool:
+        """ "C7 C8, D17 laid 1": a code with a laying right after it, of a female."""
+        seen = self.view.animals.get(code.tag or "")
+        return seen is not None and seen.sex == "female" and self._has(j, "act", "lay") is not None
 
     def _sexed_number(self, i: int, before: Sequence[Item]) -> Item | None:
         """ "female 3", "male two", "gecko F3": F3 where the book has one."""

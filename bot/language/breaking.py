@@ -29,7 +29,7 @@ class Breaks(Lists):
         fragment = self._fragment(items, k)
         if not fragment:
             return False
-        if self._weighed_again(current, fragment):
+        if self._weighed_again(current, fragment) or self._measured_apart(current, fragment):
             return True
         kinds = self._kinds(fragment)
         subject = self._subject_of(fragment)
@@ -157,6 +157,14 @@ class Breaks(Lists):
             and {"tag", "date"} <= told
             and bool(told & figures)
         )
+
+    def _measured_apart(self, current: Clause, fragment: Sequence[Item]) -> bool:
+        """ "Juniper 63.2, inc 1 27.2 77%": a weight and the air of a place, by figures alone."""
+        sides = [{e.what for e in part if not e.is_("plain")} for part in (current.items, fragment)]
+        weight, air = {"tag", "num", "date"}, {"place", "box", "num", "temp", "pct", "joint"}
+        weighed = [{"tag", "num"} <= side <= weight for side in sides]
+        aired = [bool(side & {"place", "box"}) and side <= air and len(side) > 1 for side in sides]
+        return (weighed[0] and aired[1]) or (aired[0] and weighed[1])
 
     def _turns(self, current: Clause, fragment: Sequence[Item], heart_at: int) -> bool:
         """True where what follows is denied or planned and what went before is not."""

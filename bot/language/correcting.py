@@ -23,6 +23,8 @@ def correction(
     """The reading of a message that puts the last record right, or says the same of another
     animal; None where it does neither."""
     bare = [e for e in bare_pieces(items) if not (e.what == "num" and e.text.casefold() == "one")]
+    if len(bare) > 2 and bare[0].word == "oh" and bare[1].is_("mood", "fix"):  # "oh no, it was F6"
+        bare = bare[1:]
     if not bare or len(bare) > 14:
         return None
     repeated = again(bare, scene, talk)

@@ -20,6 +20,8 @@ def fill_fed(span: Span) -> list[Draft]:
     named = [each for each in who if each not in spared]
     if _everyone(span, food, bool(named)):
         named = ["everyone"]
+    if not named and spared and span.has("fed", "refused"):
+        named, spared = spared, []  # "..., except S6 refused his"
     if not named:
         named = list(span.pronoun_tags())
     fields = _meal(span, food)

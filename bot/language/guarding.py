@@ -34,9 +34,12 @@ class Accounts:
         self.view = view
         self.words: set[str] = set()
         self.figures: set[float] = set()
+        moved = 0
         for record in records:
+            moved += record.kind == "shifted"
             for value in record.fields.values():
                 self._take(value)
+        self.figures.add(float(moved))  # "moved two eggs, C5 to C7 and C6 to C8"
 
     def _take(self, value: Any) -> None:
         if isinstance(value, tuple):
@@ -386,6 +389,7 @@ def passed_over(clause: Clause, accounts: Accounts, lex: Lexicon) -> str:
         unknown = lead.isalpha() and len(lead) > 2 and lead.casefold() not in lex.known
         figure = any(e.what in ("num", "grams") and not accounts.hold(e) for e in clause.items)
         lost = item.what == "slot" or (item.what == "tag" and figure and _plain_tag(item))
+        lost = lost or (_new_tag(item) and any(e.is_("act", "name") for e in near))
         if (slips or unknown or lost) and not accounts.hold(item):
             return item.text
     return ""
@@ -409,7 +413,17 @@ def mark_open_ends(clauses: Sequence[Clause]) -> None:
         kin = last.what == first.what and (
             last.what == "slot" or (_new_tag(last) and _new_tag(first))
         )
-        one.open_end = one.open_end or kin
+        one.open_end = one.open_end or (kin and not _same_turn(one, two))
+
+
+def _same_turn(one: Clause, two: Clause) -> bool:
+    """ "C5 to C7 and C6 to C8": each side has its own "to", so that no slot is left between."""
+    lead = one.items[:-1] and one.items[-2]
+    ahead = two.items[1:3]
+    return bool(
+        lead and lead.is_("prep", "to") and ahead and ahead[0].is_("prep", "to")
+        and len(ahead) == 2 and ahead[1].what == "slot"
+    )  # fmt: skip
 
 
 def _new_tag(item: Item) -> bool:

@@ -106,6 +106,24 @@ _OPENERS = frozenset(
 )
 
 
+_CHANNELS = frozenset({"sms", "text", "texts", "telegram"})
+_AROUND_A_CHANNEL = frozenset(
+    {
+        *("remind", "reminder", "reminders", "me", "us", "by", "via", "on", "over", "through"),
+        *("the", "my", "our", "all", "a", "message", "messages", "please", "pls", "instead", "of"),
+        *("from", "now", "with", "in", "to", ",", "always", "as"),
+    }
+)
+
+
+def _says_by_what(line: Sequence[Item]) -> bool:
+    """ "remind me on Telegram", "text me the reminders": how reminders come, and no reminder."""
+    words = [word for item in line for word in item.text.casefold().split()]
+    spoken = "reminders" in words or not {"text", "sms"} & set(words[:1])
+    channel = any(word in _CHANNELS for word in words)
+    return channel and spoken and all(w in _CHANNELS | _AROUND_A_CHANNEL for w in words)
+
+
 def jotted(
     items: Sequence[Item], source: Source, scene: Scene, reads: Callable[[list[Item]], bool]
 ) -> tuple[list[Jot], list[Item]]:
@@ -125,6 +143,8 @@ def jotted(
             end = _line_end(items, k, "note")
             which = None if reads(list(items[k + 1 : end])) else "note"
         if which == "remind" and (_later(items, k) or (k > 0 and items[k - 1].is_("mood", "neg"))):
+            which = None
+        if which == "remind" and _says_by_what(items[k : _line_end(items, k, "remind")]):
             which = None
         if _tells_a_trait(items, k, rest):
             end = _line_end(items, k, "note")

@@ -20,6 +20,11 @@ def _lying(items: Sequence[Item], k: int) -> bool:
     return not rest or (len(rest) == 1 and rest[0].is_("prep", "in"))
 
 
+def _goes_on(items: Sequence[Item], j: int) -> bool:
+    """True for a slot with a "to" of its own after it."""
+    return j + 2 < len(items) and items[j + 1].is_("prep", "to") and items[j + 2].what == "slot"
+
+
 class Lists:
     """Joins the lists of one sentence."""
 
@@ -70,6 +75,8 @@ class Lists:
                 j += 1
             if j >= len(items) or items[j].what != item.what:
                 return item, k
+            if toward and item.what == "slot" and _goes_on(items, j):
+                return item, k  # "C5 to C7 and C6 to C8"
             told = any(each.what == item.what for each in before) and joined in ("", "and")
             told = told or (joined == "and" and any(each.is_("pron", "both") for each in before))
             if headed and (

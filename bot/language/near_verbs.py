@@ -81,6 +81,16 @@ def no_interest(near: Near) -> None:
         near.drop("sign")
 
 
+def done_two(near: Near) -> None:
+    """ "F3's done two, one's a dud": eggs, where a slot or an egg's state is told as well."""
+    after = near.after
+    counted = bool(after) and after[0].what == "num" and "whole" in after[0].senses
+    tagged = any(e.what == "tag" for e in near.before[-2:])
+    eggs = near.holds("slot") or near.told("spoil") or near.told("state") or near.told("act", "egg")
+    if near.word in ("done", "did") and counted and len(after) < 3 and tagged and eggs:
+        near.mean("act", "lay")
+
+
 def let(near: Near) -> None:
     """ "let M2 in" puts; "let M2 ..." and something else does not."""
     into = any(e.is_("prep", "in") or e.is_("act", "pair") for e in near.after)

@@ -43,6 +43,7 @@ RULES: tuple[tuple[str, Rule], ...] = (
     ("", near_people.bought_from_us),
     ("act", near_people.looked_for_sex),
     ("", near_people.one_of_the),
+    ("", near_verbs.done_two),
     ("act", near_verbs.let),
     ("food", near_meals.shopping),
     ("mood", near_verbs.tried),

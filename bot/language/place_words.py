@@ -97,6 +97,16 @@ class PlaceReader(Lookup):
             return False
         return number.isdigit() and self._counted(j)
 
+    def _fed_whole(self, i: int, noun: str) -> bool:
+        """ "fed the whole tower", "did anybody feed the rack": the book has "tower drawer 5"."""
+        if noun not in self.view.place_groups:
+            return False
+        k = i - 1
+        while k > 0 and self._text(k) in ("the", "whole", "entire", "my", "our"):
+            k -= 1
+        fed = self._has(k, "act", "feed") is not None or self._has(k, "act", "give") is not None
+        return k < i - 1 and fed
+
     def _warm(self, number: str) -> bool:
         """ "incubator 27 and 80": degrees, where the book has no such incubator."""
         known = f"incubator {number}" in self.view.places
@@ -126,6 +136,8 @@ class PlaceReader(Lookup):
                 return Item(
                     "place", self.view.places.get(noun, noun), i, i + 1, self._raw(i, i + 1)
                 )
+            if ident is None and not parts and self._fed_whole(i, noun):
+                return Item("place", noun, i, i + 1, self._raw(i, i + 1))
             if ident is not None and not parts and self._grouped(noun, ident):
                 return Item("place", noun, i, i + 1, self._raw(i, i + 1))
             if noun == "incubator" and ident is not None and self._warm(ident[0]):

@@ -320,6 +320,9 @@ def _settings(asked: Asked) -> Fields:
         return {"set": "quiet", "to": _hours(asked)}
     if asked.has("passon"):
         return {"set": "pass_on", "to": _minutes(asked)}
+    for cue, channel in (("telegramcue", "telegram"), ("smscue", "sms")):
+        if asked.has(cue) and (asked.has("remindcue") or asked.has("act.remind")):
+            return {"set": "channel", "to": channel}
     if asked.has("zone"):
         return {"set": "zone", "to": _zone(asked)}
     times = _hours(asked)

@@ -73,7 +73,9 @@ def _near_names(word: str, view: View) -> list[str]:
 
 
 def _known(word: str, view: View, lexicon: Lexicon) -> bool:
-    return len(word) < 2 or word in lexicon.known or word in view.names or word in view.place_words
+    if len(word) < 2 or word in lexicon.known:
+        return True
+    return word in view.names or word in view.place_words or word in view.species
 
 
 def _apart(word: str, view: View, lexicon: Lexicon) -> list[str] | None:
@@ -150,6 +152,9 @@ class _Scanner:
         if day is not None and day[2] - i >= length and self._day_fits(day[0], i):
             what = "time" if day[0] == "maybe-time" else day[0]
             return self._with_senses(Item(what, day[1], i, day[2], self._raw(i, day[2])))
+        own = self._own_species(i) if length < 2 else None
+        if own is not None:
+            return own
         address = self.addresses.at(i, length, self.items)
         if address is not None:
             return address
@@ -163,6 +168,19 @@ class _Scanner:
         if phrase is not None:
             return phrase
         return self._name_like(i) or Item("word", None, i, i + 1, token.raw, sure=token.spelled)
+
+    def _own_species(self, i: int) -> Item | None:
+        """A species that only the keeper's own file has, by its key; said beside a newcomer."""
+        for n in range(min(3, len(self.tokens) - i), 0, -1):
+            key = "-".join(t.text for t in self.tokens[i : i + n] if t.text != "-")
+            if key not in self.view.species:
+                continue
+            senses = self.lexicon.single(self.tokens[i].text)
+            if n == 1 and (any(s.cls != "plain" for s in senses) or key in self.view.names):
+                return None
+            told = {"species": Sense("species", key)}
+            return Item("word", None, i, i + n, self._raw(i, i + n), told)
+        return None
 
     def _raw(self, i: int, j: int) -> str:
         return " ".join(t.raw for t in self.tokens[i:j])

@@ -53,6 +53,11 @@ class SlotReader(CodeReader):
         """ "B slot 4", "b slots 4 and 5"."""
         token = self.tokens[i]
         named = self.view.box_names.get(token.text) if len(token.text) > 2 else None
+        led = self._text(i - 1) in ("in", "into", "to", "from", "and", "&", ",", "at")
+        if named is not None and self._everyday(i) and led:  # "in moss 3", of a box called Moss
+            slot = self._slots_after_box(named, i + 1)
+            if slot is not None:
+                return self._slot_item(slot[0], i, slot[1])
         if named is not None and self._text(i - 1) not in ("'s", "s") and not self._everyday(i):
             slot = self._slots_after_box(named, i + 1)
             if slot is not None:

@@ -254,11 +254,7 @@ def _owned(sentence: Sequence[Item], k: int) -> bool:
 def _theirs(sentence: Sequence[Item], k: int) -> bool:
     """ "says his C3 sheds": somebody else's."""
     follow = sentence[k + 1] if k + 1 < len(sentence) else None
-    return (
-        sentence[k].word in ("his", "their", "your")
-        and follow is not None
-        and (follow.what == "tag")
-    )
+    return sentence[k].word in ("his", "their") and follow is not None and (follow.what == "tag")
 
 
 def _own(clause: Clause, frames: Frames) -> set[str]:
@@ -298,7 +294,7 @@ def _ahead(item: Item) -> bool:
 def _denies(fragment: Sequence[Item], n: int, heart: int | None) -> bool:
     """A "not" ahead of the heart of its fragment denies it; "no pores" and "no. 4" do not."""
     if heart is None:
-        return True
+        return [e.word for e in fragment] != ["oh", "no"]  # "oh no, M5 dropped his tail"
     follow = fragment[n + 1] if n + 1 < len(fragment) else None
     if follow is not None and (
         follow.is_("sexmark") or (fragment[n].is_("slotnoun") and follow.what == "num")
