@@ -90,7 +90,7 @@ def let_go(
     Who is alive is asked after whose rows there are: a process is seen before it takes anything, so
     that one which has only just begun is never taken for dead. `lines` gives what one that has
     ended noted of its attempts, or None where that can't be told: then each may have been taken.
-    Gives the processes that have ended.
+    Gives those who seem alive and have rows in hand.
     """
     held = outbox.c.worker.is_not(None) & _waits(outbox)
     others = set(conn.execute(select(outbox.c.worker).where(held).distinct()).scalars())
@@ -101,7 +101,7 @@ def let_go(
     lost = and_(outbox.c.worker == worker, outbox.c.id.not_in(holds))
     dead = or_(outbox.c.worker.in_(ended), froze)
     conn.execute(update(outbox).where(held, or_(dead, lost)).values(worker=None))
-    return ended
+    return others - ended
 
 
 def _as_noted(conn: Connection, worker: str, lines: Lines | None, now: datetime) -> None:

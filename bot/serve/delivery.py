@@ -203,13 +203,13 @@ class Delivery:
                     return False
         if tidies:
             self._presence.living()  # before we take anything, the others can see us
-        ended: set[str] = set()
+        busy: set[str] = set()
         with self._book.writing() as conn:
             self._settle(conn, answers, now)
             holds = self._holds.keys() - {each.id for each, _ in answers}
             if tidies:
                 alive = self._presence.living
-                ended = claims.let_go(conn, name, holds, alive, now, self._wire.of)
+                busy = claims.let_go(conn, name, holds, alive, now, self._wire.of)
             left_alone = {way for way in self._ways if self.waits(*way)}
             over = [a for a, way in self._ways.items() if way.kept and a not in left_alone]
             claims.end_waits(conn, over, now)
@@ -221,8 +221,8 @@ class Delivery:
             )  # fmt: skip
         for address in over:
             self._ways[address].kept = False
-        if ended or (tidies and self._tidied < 0):
-            self._wire.sweep()
+        if tidies:
+            self._wire.sweep(busy)
         self._settled += [_attempt(sent) for sent, _ in answers]
         del self._answers[: len(answers)]
         self._tidied = time.monotonic() if tidies else self._tidied

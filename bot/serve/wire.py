@@ -12,6 +12,7 @@ import fcntl
 import hashlib
 import os
 import tempfile
+from collections.abc import Collection
 from contextlib import suppress
 from pathlib import Path
 
@@ -82,11 +83,16 @@ class Wire:
         except (OSError, ValueError):
             return None
 
-    def sweep(self) -> None:
-        """Take away the lines of all who are gone: what they had in hand has been seen to."""
+    def sweep(self, busy: Collection[str] = ()) -> None:
+        """Take away the lines of all who are gone: what they had in hand has been seen to.
+
+        But not of `busy`, who may be gone without its having been noticed.
+        """
         if self._folder is None:
             return
         for path in self._folder.glob(f"[!.]*{SUFFIX}"):
+            if path.stem in (*busy, self._worker):
+                continue
             with suppress(OSError), path.open("r+") as file:
                 fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
                 path.unlink()

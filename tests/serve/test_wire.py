@@ -162,6 +162,8 @@ def test_lines_are_few_and_go_when_they_are_of_no_use(
     killed(lines)
     assert Wire(folder, "2").of("1") is not None
     assert (5, False) in (Wire(folder, "2").of("1") or {})
+    Wire(folder, "2").sweep(busy={"1"})
+    assert list(folder.glob(f"*{wire.SUFFIX}"))
     Wire(folder, "2").sweep()
     assert not list(folder.glob(f"*{wire.SUFFIX}"))
 
