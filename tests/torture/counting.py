@@ -22,12 +22,16 @@ _REMINDS = re.compile(r"\b[rp]\d{4}\b")
 
 @dataclass(frozen=True)
 class Said:
-    """A message. `word` is what its answer is known by; `replaces` the word that it takes back."""
+    """A message. `word` is what its answer is known by; `replaces` the word that it takes back.
+
+    `at` is when it was written (UTC), however late it is handed over.
+    """
 
     number: int
     address: str
     text: str
     word: str
+    at: datetime = datetime.min
     edits: int | None = None
     replaces: str | None = None
 

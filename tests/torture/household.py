@@ -110,9 +110,9 @@ class Stream:
         if plans and dice < 0.08:
             made = self._wish(who, now)
         elif dice < 0.2 and who.channel == "telegram" and who.name in self._last:
-            made = self._edit(who)
+            made = self._edit(who, now)
         else:
-            made = self._last[who.name] = self._weight(who)
+            made = self._last[who.name] = self._weight(who, at=now)
         self.said.append(made)
         return who, made
 
@@ -124,9 +124,9 @@ class Stream:
         text, word = f"{tag} {tenths / 10}g", weight_word(tag, tenths)
         return Said(len(self.said) + 1, who.address, text, word, **more)
 
-    def _edit(self, who: Person) -> Said:
+    def _edit(self, who: Person, now: datetime) -> Said:
         last = self._last[who.name]
-        made = self._weight(who, edits=last.edits or last.number, replaces=last.word)
+        made = self._weight(who, at=now, edits=last.edits or last.number, replaces=last.word)
         self._last[who.name] = made
         return made
 
@@ -135,7 +135,7 @@ class Stream:
         due = (now + SOON).replace(second=0, microsecond=0)
         self.to_tell.append(ToTell(word, due, TOLD))
         text = f"remind me in {SOON.seconds // 60} minutes to order {word}"
-        return Said(len(self.said) + 1, who.address, text, word)
+        return Said(len(self.said) + 1, who.address, text, word, now)
 
 
 def written(where: str) -> Written:

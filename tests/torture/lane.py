@@ -102,7 +102,7 @@ class Lane:
         """As Telegram tells it."""
         number = 1000 + (said.edits or said.number)
         message = self.standin.message(int(said.address), number, said.text)
-        message["date"] = int(self.clock.now().timestamp())
+        message["date"] = int(said.at.timestamp())
         if said.edits:
             message["edit_date"] = message["date"]
         return {"edited_message" if said.edits else "message": message}
