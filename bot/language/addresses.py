@@ -103,7 +103,7 @@ class AddressFinder(SlotReader, PlaceReader):
         if code is None:
             return None
         if code.slot is not None and (
-            code.tag is None or (self._slot_context(i, before) and not self._dam(code, j))
+            code.tag is None or (self._slot_context(i, j, before) and not self._dam(code, j))
         ):
             return self._slot_list(code, i, j)
         what = "tag" if code.tag or code.slot is None else "slot"
@@ -150,14 +150,18 @@ class AddressFinder(SlotReader, PlaceReader):
         number = self.tokens[j + 1]
         return number.glued and number.sort == "number" and number.text.isdigit()
 
-    def _slot_context(self, i: int, before: Sequence[Item]) -> bool:
+    def _slot_context(self, i: int, j: int, before: Sequence[Item]) -> bool:
         """Where a code could be an animal or a slot: eggs, boxes or slots spoken of before."""
         if any(
             e.what in ("slot", "box") or e.is_("act", "candle", "pip", "toss") or e.is_("state")
             for e in before[-3:]
         ):
             return True
-        laid = len(before) > 2 and any(e.is_("act", "lay") for e in before[-4:-1])
+        laid = (
+            len(before) > 2
+            and self._text(j) not in ("'s", "s")
+            and any(e.is_("act", "lay") for e in before[-4:-1])
+        )
         counted = laid and (before[-2].what == "num" or before[-2].is_("act", "egg", "lay"))
         return counted and before[-1].is_("prep", "in") and any(e.what == "tag" for e in before)
 

@@ -20,6 +20,10 @@ def _lying(items: Sequence[Item], k: int) -> bool:
     return not rest or (len(rest) == 1 and rest[0].is_("prep", "in"))
 
 
+def _the_place(items: Sequence[Item], j: int) -> bool:
+    return j + 1 < len(items) and items[j].word == "the" and items[j + 1].what == "place"
+
+
 def _goes_on(items: Sequence[Item], j: int) -> bool:
     """True for a slot with a "to" of its own after it."""
     return j + 2 < len(items) and items[j + 1].is_("prep", "to") and items[j + 2].what == "slot"
@@ -73,6 +77,8 @@ class Lists:
                     break
                 joined = items[j].get("joint") or joined or "comma"
                 j += 1
+            if joined and item.what == "place" and _the_place(items, j):
+                j += 1  # "the rack and the tower"
             if j >= len(items) or items[j].what != item.what:
                 return item, k
             if toward and item.what == "slot" and _goes_on(items, j):

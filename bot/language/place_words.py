@@ -99,13 +99,14 @@ class PlaceReader(Lookup):
 
     def _fed_whole(self, i: int, noun: str) -> bool:
         """ "fed the whole tower", "did anybody feed the rack": the book has "tower drawer 5"."""
-        if noun not in self.view.place_groups:
+        if noun not in self.view.place_groups or self._text(i + 1) == "'s":
             return False
         k = i - 1
         while k > 0 and self._text(k) in ("the", "whole", "entire", "my", "our"):
             k -= 1
         fed = self._has(k, "act", "feed") is not None or self._has(k, "act", "give") is not None
-        return k < i - 1 and fed
+        more = self._text(k) in ("and", "&") and self._has(k - 1, "placenoun")
+        return k < i - 1 and (fed or more in self.view.place_groups)
 
     def _warm(self, number: str) -> bool:
         """ "incubator 27 and 80": degrees, where the book has no such incubator."""
