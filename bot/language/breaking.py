@@ -203,7 +203,7 @@ class Breaks(Lists):
 
     def _describes(self, fragment: Sequence[Item], kinds: frozenset[str]) -> bool:
         """True for more of a newcomer's description: sex, hatch day, parents, place, weight."""
-        if "animal" in kinds:
+        if "animal" in kinds or self._both_parents(fragment):
             return True
         if any(e.is_("act", "name") for e in fragment):
             return any(e.what == "tag" for e in fragment)
@@ -216,6 +216,11 @@ class Breaks(Lists):
         if kinds & {"placed", "shifted"} and any(e.what == "place" for e in fragment):
             return not any(e.what == "tag" for e in fragment)
         return any(e.is_("trait") for e in fragment) and not any(e.what == "tag" for e in fragment)
+
+    def _both_parents(self, fragment: Sequence[Item]) -> bool:
+        """ "M2 x F3" alone: of a newcomer they are the parents, and no pairing."""
+        kinds = [each.what for each in fragment]
+        return kinds == ["tag", "word", "tag"] and fragment[1].word == "x"
 
     def _subject_of(self, fragment: Sequence[Item]) -> Item | None:
         for n, item in enumerate(fragment):

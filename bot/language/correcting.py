@@ -115,7 +115,7 @@ def _opens_fix(bare: Sequence[Item]) -> bool:
 
 
 def _no_stands_apart(items: Sequence[Item]) -> bool:
-    """ "no, it was F6" and "no F6" put right; "no eggs in F6" tells."""
+    """ "no, it was F6" and "no F6" put right; "no eggs in F6" and "no mould on B1" tell."""
     if items[0].text.casefold() not in ("no", "nope", "nah"):
         return True
     return len(items) > 1 and (
@@ -125,7 +125,11 @@ def _no_stands_apart(items: Sequence[Item]) -> bool:
         or (items[1].is_("prep", "with") and len(items) > 2 and items[2].what == "tag")
         or items[1].text.casefold()
         in ("not", "that", "make", "sorry", "box", "slot", "should", "'s", "no")
-        or (len(items) <= 3 and any(items[1].is_(cls) for cls in ("state", "sex", "sign", "how")))
+        or (
+            len(items) <= 3
+            and any(items[1].is_(cls) for cls in ("state", "sex", "sign", "how"))
+            and not any(each.what in ("tag", "slot", "box", "place") for each in items)
+        )
     )
 
 
