@@ -48,7 +48,7 @@ def _all(ctx: Context) -> str:
         quiet=quiet,
         temperature=say(f"settings.unit_{member.temperature}"),
         weight=say(f"settings.unit_{member.weight}"),
-        zone=ctx.pages.household.zone,
+        zone=member.zone or ctx.pages.household.zone,
         digest=member.digest or say("settings.off"),
         pass_on=_wait_said(ctx),
     )
@@ -87,14 +87,18 @@ def _unit(column: str, known: dict[str, str]) -> Callable[[str, Context], str | 
 
 
 def _zone(to: str, ctx: Context) -> str | None:
+    """The owner moves the book; anybody else says by which clock they sleep and get up."""
     try:
         zone = ZoneInfo(to)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         return say("settings.no_zone", zone=to)
-    if ctx.member.role not in KEEPERS:
-        return say("role.helper")
+    time = ctx.now.astimezone(zone).strftime("%H:%M")
+    if ctx.member.role != "owner":
+        _update(ctx, zone=zone.key)
+        book = ctx.pages.household.zone
+        return say("settings.own_zone", zone=zone.key, time=time, book=book)
     ctx.pages.move(zone.key)
-    return say("settings.zone", zone=zone.key, time=ctx.now.astimezone(zone).strftime("%H:%M"))
+    return say("settings.zone", zone=zone.key, time=time)
 
 
 def _digest(to: str, ctx: Context) -> str | None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 
+from bot.book import households
 from bot.desk.answers import ANSWERS
 from bot.language.reading import Outcome, Reading, Request
 from tests.desk.conftest import TODAY, Desk, rec
@@ -228,6 +230,19 @@ def test_settings_change_and_are_said(busy: Desk) -> None:
     assert busy.ask("settings", set="zone", to="Mars/Olympus").startswith("I don't know the time")
     assert busy.ask("settings", set="digest", to="8:00") == "The morning digest comes at 08:00."
     assert "Quiet hours: 22:00 to 07:00" in busy.ask("settings")
+
+
+def test_a_helper_keeps_their_own_time_and_the_owner_the_books(busy: Desk) -> None:
+    """Whoever helps from another country sleeps by their own clock; the book's days stay."""
+    busy.member = replace(busy.member, role="helper")
+    assert busy.ask("settings", set="zone", to="Europe/Madrid").startswith("Your quiet hours and")
+    assert "Time zone: Europe/Madrid" in busy.ask("settings")
+    busy.member = replace(busy.member, role="owner")
+    with busy.book.reading() as conn:
+        assert households.household(conn, busy.member.household).zone == "Europe/Lisbon"
+    assert busy.ask("settings", set="zone", to="Europe/Berlin").startswith("The book keeps Europe")
+    with busy.book.reading() as conn:
+        assert households.household(conn, busy.member.household).zone == "Europe/Berlin"
 
 
 def test_help_lists_topics_and_cautions(busy: Desk) -> None:
